@@ -1,0 +1,3 @@
+"""Everything outward: settings, REST, pages, public pages, exports, jobs."""
+
+VERSION = "0.1.0"

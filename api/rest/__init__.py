@@ -1,0 +1,1 @@
+"""REST: reading what is asked, calling a door or a query, writing the answer."""

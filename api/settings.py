@@ -1,0 +1,152 @@
+"""How the service is set up. What differs from place to place comes from the environment."""
+
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from csp.constants import NONE, NONCE, SELF
+
+from api import VERSION, environment
+
+ROOT = Path(__file__).resolve().parent.parent
+DATA = environment.path("FILLMARK_DATA", default=ROOT / ".data")
+HTTPS = environment.flag("FILLMARK_HTTPS")
+HOSTS = environment.names("FILLMARK_HOSTS")
+# The moment of a request may be named in a header. Never where real animals are kept.
+TEST_CLOCK = environment.flag("FILLMARK_TEST_CLOCK")
+
+DEBUG = environment.flag("FILLMARK_DEBUG")
+SECRET_KEY = environment.secret("FILLMARK_SECRET_KEY", DATA / "secret_key")
+ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *HOSTS]
+ROOT_URLCONF = "api.urls"
+WSGI_APPLICATION = "api.wsgi.application"
+
+INSTALLED_APPS = [
+    "stock",
+    "django.contrib.contenttypes",
+    "django.contrib.auth",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "drf_spectacular",
+    "django_htmx",
+    "csp",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "csp.middleware.CSPMiddleware",
+]
+
+# -- Database ---------------------------------------------------------------------------
+
+DATABASES: dict[str, dict[str, Any]] = environment.databases(
+    environment.text("DATABASE_URL", default=f"sqlite:///{DATA / 'fillmark.sqlite3'}")
+)
+# Where long reports and exports read: a connection that cannot write and holds up nobody.
+REPORTS = "reports"
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# -- People -----------------------------------------------------------------------------
+
+AUTH_USER_MODEL = "stock.Person"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+]
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+
+# -- What the browser is told -----------------------------------------------------------
+
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+# With HTTPS a proxy stands in front, which sets this header itself.
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in HOSTS] if HTTPS else []
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SILENCED_SYSTEM_CHECKS = [
+    "security.W005",  # other names under the shop's domain are not ours to decide about,
+    "security.W021",  # nor is a browser's list of such domains
+]
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "script-src": [SELF, NONCE],
+        "img-src": [SELF, "data:", "blob:"],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+
+# -- Pages and static files -------------------------------------------------------------
+
+TEMPLATES: list[dict[str, Any]] = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [ROOT / "api" / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ]
+        },
+    }
+]
+STATIC_URL = "/static/"
+STATICFILES_DIRS = [ROOT / "api" / "static"]
+# Few and small files, straight from the source: nothing has to be collected before a start.
+WHITENOISE_USE_FINDERS = True
+
+# -- Time and language ------------------------------------------------------------------
+
+USE_TZ = True
+TIME_ZONE = "UTC"
+LANGUAGE_CODE = "en"
+
+# -- REST -------------------------------------------------------------------------------
+
+AUTHENTICATION = ["api.rest.tokens.TokenAuthentication"] if find_spec("api.rest.tokens") else []
+REST_FRAMEWORK: dict[str, Any] = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        *AUTHENTICATION,
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    # Numbers with a fraction are strings, as they were typed.
+    "COERCE_DECIMAL_TO_STRING": True,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Fillmark",
+    "VERSION": VERSION,
+    "SERVE_INCLUDE_SCHEMA": False,
+}
+
+# -- What is said on the terminal -------------------------------------------------------
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"terminal": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["terminal"], "level": "WARNING"},
+    "loggers": {
+        # A refused request is an answer, not an event.
+        "django.request": {"handlers": ["terminal"], "level": "ERROR", "propagate": False},
+    },
+}

@@ -1,0 +1,1 @@
+"""Facts and their persistence: models, doors, ledger, access, queries."""
