@@ -1,4 +1,4 @@
-"""Settings that come from the environment; nonsense stops the start, with the name of the variable."""
+"""Settings that come from the environment. Nonsense stops the start, and says where."""
 
 import os
 import secrets
@@ -82,7 +82,7 @@ def databases(url: str) -> dict[str, dict[str, Any]]:
 
 def _sqlite_options() -> tuple[dict[str, Any], dict[str, Any], str]:
     pragmas = "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON"
-    # IMMEDIATE: two writers wait in line, instead of failing when both want to write at the end.
+    # IMMEDIATE: two writers wait in line instead of failing once both want to write.
     writes = {"transaction_mode": "IMMEDIATE", "timeout": 20, "init_command": pragmas}
     reads = {"timeout": 20, "init_command": f"{pragmas}; PRAGMA query_only=ON"}
     return writes, reads, f"{tempfile.gettempdir()}/fillmark-test-{os.getpid()}.sqlite3"

@@ -4,7 +4,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from csp.constants import NONE, NONCE, SELF
+from csp.constants import NONCE, NONE, SELF
 
 from api import VERSION, environment
 

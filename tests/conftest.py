@@ -1,10 +1,93 @@
-"""What every test may lean on."""
+"""What every test may lean on: the engine, real threads, a database that can be emptied."""
+
+import os
+import threading
+from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
-from django.db import connection
+from django.conf import settings
+from django.db import connection, connections
+from django.test import TransactionTestCase
+
+from stock import triggers
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    # Reports see what a test has written before anything is committed.
+    settings.REPORTS = "default"
+    # Slow on purpose where people sign in; here it would only be slow.
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Where nobody watches, a test that did not run counts as one that failed."""
+    if skipped(session.config) and os.environ.get("CI") == "true":
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:
+    if skipped(config) and os.environ.get("CI") == "true":
+        terminalreporter.section("CI=true: skipped tests fail the run")
+        for report in skipped(config):
+            terminalreporter.line(f"{report.nodeid}: {report.longrepr}")
+
+
+def skipped(config: pytest.Config) -> list[Any]:
+    """Reports of what was skipped, the expected failures not among them."""
+    reporter: Any = config.pluginmanager.get_plugin("terminalreporter")
+    # The workers of a parallel run have no reporter; the process that started them has all.
+    return reporter.stats.get("skipped", []) if reporter else []
+
+
+@pytest.fixture(scope="session", autouse=True)
+def emptying_despite_triggers() -> Iterator[None]:
+    """Let a test with real transactions empty tables that refuse it to everybody else.
+
+    PostgreSQL truncates, which row triggers do not see; SQLite deletes row by row. The
+    triggers come back as they do after every migrate.
+    """
+    case_class: Any = TransactionTestCase
+    empty = case_class._fixture_teardown
+
+    def without_triggers(case: TransactionTestCase) -> None:
+        triggers.drop(connection)
+        empty(case)
+        triggers.install(connection)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(case_class, "_fixture_teardown", without_triggers)
+        yield
 
 
 @pytest.fixture
-def engine(db) -> str:
+def engine(db: None) -> str:
     """The engine this run stands on: sqlite or postgresql."""
     return connection.vendor
+
+
+@pytest.fixture
+def together(transactional_db: None) -> Callable[..., list[Any]]:
+    """Run calls at the same moment in real threads; their results or errors, in order."""
+
+    def run(*calls: Callable[[], Any]) -> list[Any]:
+        outcomes: list[Any] = [None] * len(calls)
+        gate = threading.Barrier(len(calls))
+
+        def one(place: int, call: Callable[[], Any]) -> None:
+            try:
+                gate.wait(timeout=30)
+                outcomes[place] = call()
+            except Exception as error:  # noqa: BLE001  # an outcome like any other
+                outcomes[place] = error
+            finally:
+                connections.close_all()
+
+        threads = [threading.Thread(target=one, args=pair) for pair in enumerate(calls)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        return outcomes
+
+    return run

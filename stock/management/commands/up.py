@@ -1,0 +1,140 @@
+"""Start everything: database, web server, timetable."""
+
+import os
+import secrets
+import socket
+import sys
+import urllib.error
+import urllib.request
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command, get_commands
+from django.core.management.base import BaseCommand, CommandError
+
+from stock.management.children import Children
+
+HOST = "127.0.0.1"
+# The web server runs in one process: writers to SQLite wait in line anyway.
+WEB = (
+    "-m",
+    "gunicorn",
+    "api.wsgi:application",
+    "--worker-class=gthread",
+    "--workers=1",
+    "--threads=8",
+    "--graceful-timeout=5",
+    "--log-level=warning",
+    "--no-control-socket",  # it would lie in the home folder, the same for every instance
+)
+
+
+class Command(BaseCommand):
+    """`manage.py up`: what a newcomer runs first, and everybody afterwards."""
+
+    help = "Start Fillmark here: database, web server and timetable. Ctrl-C stops all of it."
+    requires_system_checks = ()
+    requires_migrations_checks = False
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--port", type=port, default=8000, help="Default: 8000.")
+        parser.add_argument("--data", type=Path, help="Folder of the data. Default: .data/")
+        parser.add_argument(
+            "--empty", action="store_true", help="Begin with nothing instead of the demo."
+        )
+        parser.add_argument(
+            "--test-clock",
+            action="store_true",
+            help="Let requests name their moment. For trying out, never for real animals.",
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        settle_environment(options["data"], test_clock=options["test_clock"])
+        refuse_taken(options["port"])
+        make_data_folder(settings.DATA)
+        call_command("migrate", verbosity=0, interactive=False)
+        for line in first_things(options):
+            self.stdout.write(line)
+        code = self.run_children(options)
+        if code:
+            sys.exit(code)
+
+    def run_children(self, options: dict[str, Any]) -> int:
+        """Keep the children running until somebody or something ends them."""
+        address = f"http://{HOST}:{options['port']}"
+        with Children(self.stderr.write) as children:
+            children.start("web", [sys.executable, *WEB, f"--bind={HOST}:{options['port']}"])
+            if "timetable" in get_commands() and not settings.TEST_CLOCK:
+                children.start("timetable", [sys.executable, sys.argv[0], "timetable"])
+            if children.until(lambda: answers(f"{address}/health")):
+                self.stdout.write(f"Fillmark is at {address}/ (Ctrl-C stops it)")
+                if settings.TEST_CLOCK:
+                    self.stdout.write("The test clock is on: requests may name their moment.")
+                self.stdout.flush()
+            return children.watch()
+
+
+def first_things(options: dict[str, Any]) -> list[str]:
+    """What a database without any organisation gets, and the lines to print about it.
+
+    Also where there is one already: the lines that help to sign in.
+    """
+    if options["empty"] or "demo" not in get_commands():
+        return []
+    call_command("demo")
+    return []
+
+
+def settle_environment(data: Path | None, *, test_clock: bool) -> None:
+    """Begin anew when settings, which are read before options, would differ."""
+    folder = data.expanduser().absolute() if data else settings.DATA
+    if (folder, test_clock) == (settings.DATA, settings.TEST_CLOCK):
+        return
+    os.environ["FILLMARK_DATA"] = str(folder)
+    os.environ["FILLMARK_TEST_CLOCK"] = str(test_clock).lower()
+    os.execv(sys.executable, [sys.executable, *sys.argv])
+
+
+def make_data_folder(folder: Path) -> None:
+    """A folder for this user alone, with the key that signs sessions."""
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    try:
+        file = os.open(folder / "secret_key", os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return
+    with os.fdopen(file, "w") as key:
+        key.write(secrets.token_urlsafe(48))
+
+
+def refuse_taken(number: int) -> None:
+    """Say at once what the web server would only say after five tries."""
+    with socket.socket() as probe:
+        # A server that has just stopped leaves the port in a state that hinders nobody.
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((HOST, number))
+        except OSError as error:
+            raise CommandError(
+                f"Port {number} cannot be used ({error.strerror}). "
+                f"Stop what runs there, or choose another: --port {number % 65535 + 1}",
+                returncode=2,
+            ) from error
+
+
+def answers(address: str) -> bool:
+    """Whether the web server is ready."""
+    try:
+        with urllib.request.urlopen(address, timeout=5):  # noqa: S310  # our own address
+            return True
+    except (urllib.error.URLError, ConnectionError, TimeoutError):
+        return False
+
+
+def port(text: str) -> int:
+    """A port number, 1 to 65535; ValueError otherwise."""
+    number = int(text)
+    if not 1 <= number <= 65535:
+        raise ValueError(text)
+    return number
