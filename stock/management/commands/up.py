@@ -35,8 +35,6 @@ class Command(BaseCommand):
     """`manage.py up`: what a newcomer runs first, and everybody afterwards."""
 
     help = "Start Fillmark here: database, web server and timetable. Ctrl-C stops all of it."
-    requires_system_checks = ()
-    requires_migrations_checks = False
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--port", type=port, default=8000, help="Default: 8000.")
@@ -99,6 +97,7 @@ def settle_environment(data: Path | None, *, test_clock: bool) -> None:
 
 def make_data_folder(folder: Path) -> None:
     """A folder for this user alone, with the key that signs sessions."""
+    os.umask(0o077)  # also for what the children write
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     try:
         file = os.open(folder / "secret_key", os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
@@ -128,6 +127,8 @@ def answers(address: str) -> bool:
     try:
         with urllib.request.urlopen(address, timeout=5):  # noqa: S310  # our own address
             return True
+    except urllib.error.HTTPError:
+        return True  # it is up, and has said itself what is wrong
     except (urllib.error.URLError, ConnectionError, TimeoutError):
         return False
 
