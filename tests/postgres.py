@@ -63,8 +63,13 @@ def readable(folder: Path, home: Path) -> Path:
     """The same programs where everybody may read them: a copy, if need be."""
     if all(place.stat().st_mode & 0o005 == 0o005 for place in (folder, *folder.parents)):
         return folder
-    shutil.copytree(folder.parent, home / "programs")
-    return home / "programs" / "bin"
+    # The programs look for their libraries two folders up, beside the package.
+    package = folder.parent.parent
+    target = home / "wheel" / package.name / folder.parent.name
+    shutil.copytree(folder.parent, target)
+    for libraries in package.parent.glob(f"{package.name}.libs"):
+        shutil.copytree(libraries, home / "wheel" / libraries.name)
+    return target / "bin"
 
 
 def make_cluster(folder: Path, home: Path, who: dict[str, Any]) -> None:
