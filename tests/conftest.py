@@ -5,6 +5,7 @@ import threading
 from collections.abc import Callable, Iterator
 from typing import Any
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.db import connection, connections
@@ -18,6 +19,11 @@ def pytest_configure(config: pytest.Config) -> None:
     settings.REPORTS = "default"
     # Slow on purpose where people sign in; here it would only be slow.
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    # A busy machine is no failure.
+    hypothesis.settings.register_profile(
+        "fillmark", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow]
+    )
+    hypothesis.settings.load_profile("fillmark")
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

@@ -1,9 +1,11 @@
 """The environment that `manage.py` makes: when it is good enough, and when it is not."""
 
 import importlib.util
+import tomllib
 
 import pytest
 from django.conf import settings
+from packaging.requirements import Requirement
 
 
 @pytest.fixture
@@ -75,6 +77,18 @@ def test_the_tests_run_on_the_packages_that_the_product_runs_on():
     runtime, tests = (pinned(f"docker/requirements{part}.lock") for part in ("", "-test"))
 
     assert runtime <= tests
+
+
+@pytest.mark.parametrize("part", ["", "-test"])
+def test_the_locks_are_as_new_as_what_is_asked_for(part):
+    project = tomllib.loads((settings.ROOT / "pyproject.toml").read_text())["project"]
+    tests = project["optional-dependencies"]["test"] if part else []
+    asked = [Requirement(line) for line in (*project["dependencies"], *tests)]
+    versions = dict(one.split("==") for one in pinned(f"docker/requirements{part}.lock"))
+
+    unmet = [one for one in asked if not one.specifier.contains(versions[one.name.lower()])]
+
+    assert unmet == []
 
 
 def pinned(lock):
