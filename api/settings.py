@@ -1,6 +1,5 @@
 """How the service is set up. What differs from place to place comes from the environment."""
 
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +22,7 @@ WSGI_APPLICATION = "api.wsgi.application"
 
 INSTALLED_APPS = [
     "stock",
+    "api",
     "django.contrib.contenttypes",
     "django.contrib.auth",
     "django.contrib.sessions",
@@ -43,6 +43,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "api.clock.NamedMoment",
     "csp.middleware.CSPMiddleware",
 ]
 
@@ -119,15 +120,18 @@ LANGUAGE_CODE = "en"
 
 # -- REST -------------------------------------------------------------------------------
 
-AUTHENTICATION = ["api.rest.tokens.TokenAuthentication"] if find_spec("api.rest.tokens") else []
 REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        *AUTHENTICATION,
+        "api.rest.tokens.TokenAuthentication",
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
-    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_RENDERER_CLASSES": [
+        "api.rest.outputs.Json",
+        "api.rest.outputs.ProblemJson",
+    ],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "EXCEPTION_HANDLER": "api.rest.problems.explain",
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     # Numbers with a fraction are strings, as they were typed.
     "COERCE_DECIMAL_TO_STRING": True,

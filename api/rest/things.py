@@ -1,0 +1,132 @@
+"""Rooms, racks, systems, containers, kits, pieces, instruments over REST."""
+
+from typing import Any, ClassVar
+from uuid import UUID
+
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api.rest import inputs, outputs
+from api.rest.inputs import Input, Number, person
+from stock import access
+from stock.doors.things import SORTS, Sort, change_thing, make_thing
+from stock.models import PIECE_TYPES, SYSTEM_STATUSES
+from stock.queries.things import listed, shown
+
+CLOCK = r"^([01]\d|2[0-3]):[0-5]\d$"
+
+
+class Labelled(Input):
+    label = serializers.CharField(max_length=40)
+
+
+class RoomInput(Labelled):
+    light_on = serializers.RegexField(CLOCK, default="08:00")
+    light_off = serializers.RegexField(CLOCK, default="20:00")
+
+
+class RackInput(Labelled):
+    room = serializers.UUIDField()
+    x_m = Number(max_length=12, default="0")
+    y_m = Number(max_length=12, default="0")
+
+
+class SystemInput(Labelled):
+    status = serializers.ChoiceField(SYSTEM_STATUSES, default="unknown")
+
+
+class InsideInput(Input):
+    length = Number(max_length=12)
+    width = Number(max_length=12)
+    height = Number(max_length=12)
+
+
+class ContainerInput(Labelled):
+    rack = serializers.UUIDField()
+    x_m = Number(max_length=12, default="0")
+    y_m = Number(max_length=12, default="0")
+    z_m = Number(max_length=12, default="0")
+    inside_m = InsideInput(required=False, allow_null=True, default=None)
+    shape = serializers.ChoiceField(["box", "round"], default="box")
+    fill_mark_l = Number(max_length=12, default="40")
+    lid = serializers.BooleanField(default=True)
+    air_stone = serializers.BooleanField(default=True)
+    system = serializers.UUIDField(required=False, allow_null=True, default=None)
+    in_use = serializers.BooleanField(default=True)
+
+
+class KitInput(Labelled):
+    needs = serializers.ListField(child=serializers.ChoiceField(PIECE_TYPES), default=list)
+
+
+class PieceInput(Labelled):
+    type = serializers.ChoiceField(PIECE_TYPES)
+    single_use = serializers.BooleanField(default=False)
+
+
+class InstrumentInput(Labelled):
+    quantities = serializers.ListField(
+        child=serializers.CharField(max_length=20), min_length=1, max_length=20
+    )
+    convention = serializers.CharField(max_length=16, required=False, allow_null=True)
+
+
+INPUTS: dict[str, type[Input]] = {
+    "rooms": RoomInput,
+    "racks": RackInput,
+    "systems": SystemInput,
+    "containers": ContainerInput,
+    "kits": KitInput,
+    "pieces": PieceInput,
+    "instruments": InstrumentInput,
+}
+
+
+class SortView(APIView):
+    """One sort of thing; the route says which."""
+
+    sort: ClassVar[str] = ""
+
+    @property
+    def kind(self) -> Sort:
+        return SORTS[self.sort]
+
+    def body(self, request: Request) -> dict[str, Any]:
+        """The fact's body: plain JSON values, absent what was not said."""
+        given = INPUTS[self.sort].read(request)
+        return {
+            name: str(value) if isinstance(value, UUID) else value
+            for name, value in given.items()
+            if value is not None
+        }
+
+
+class ThingsView(SortView):
+    def get(self, request: Request, site: UUID) -> Response:
+        access.site_for(person(request), site)
+        return Response({self.sort: listed(self.kind.model, site)})
+
+    def post(self, request: Request, site: UUID) -> Response:
+        asking = inputs.asking(request, site)
+        return outputs.answered(
+            make_thing(asking, site=site, sort=self.kind, body=self.body(request))
+        )
+
+
+class ThingView(SortView):
+    def get(self, request: Request, uid: UUID) -> Response:
+        thing, _ = access.thing_for(person(request), self.kind.model, uid)
+        return outputs.tagged({self.kind.name: shown(self.kind.model, uid)}, thing.version)
+
+    def put(self, request: Request, uid: UUID) -> Response:
+        _, site = access.thing_for(person(request), self.kind.model, uid)
+        answer = change_thing(
+            inputs.asking(request, site.uid),
+            sort=self.kind,
+            uid=uid,
+            version=inputs.if_match(request),
+            body=self.body(request),
+        )
+        return outputs.answered(answer)

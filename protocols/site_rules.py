@@ -1,0 +1,110 @@
+"""A site's own rules as they are said and kept: which keys there are, and what each may be."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from protocols.values import Reason, Rules
+
+HOUR_S = 3600
+DAY_S = 24 * HOUR_S
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """The least and most that a number may be, both allowed."""
+
+    least: int | Decimal
+    most: int | Decimal
+
+
+BOUNDS: Mapping[str, Bounds] = {
+    "tolerance_s": Bounds(0, HOUR_S),
+    "late_reason_after_s": Bounds(0, DAY_S),
+    "late_confirm_after_s": Bounds(0, 7 * DAY_S),
+    "reading_age_max_s": Bounds(60, DAY_S),
+    "match_salinity": Bounds(Decimal("0.1"), Decimal(5)),
+    "match_temperature_c": Bounds(Decimal("0.1"), Decimal(5)),
+    "instrument_check_every_s": Bounds(HOUR_S, 366 * DAY_S),
+    "neighbour_m": Bounds(Decimal(0), Decimal(100)),
+    "near_limit_s": Bounds(0, DAY_S),
+    "missing_close_after_s": Bounds(0, 60 * DAY_S),
+    "loss_watch_count": Bounds(1, 1000),
+    "loss_watch_fraction": Bounds(Decimal("0.01"), Decimal(1)),
+    "loss_watch_window_s": Bounds(HOUR_S, 60 * DAY_S),
+    "review_within_s": Bounds(HOUR_S, 7 * DAY_S),
+    "clock_ahead_max_s": Bounds(0, HOUR_S),
+    "nh3_n_alarm_mg_l": Bounds(Decimal("0.001"), Decimal(1)),
+}
+# What a public page may leave out, for a whole site and before a course begins.
+MAY_HIDE = ("deaths_by_day", "observation_dates", "species_trade_names")
+REMINDERS_MOST = 10
+
+
+def read_rules(said: Mapping[str, Any]) -> Rules | tuple[Reason, ...]:
+    """The rules that `said` means, or every reason why it cannot be meant, with its pointer."""
+    if wrong := tuple(_faults(said)):
+        return wrong
+    return Rules(**{name: _value(name, value) for name, value in said.items()})
+
+
+def plain_rules(rules: Rules) -> dict[str, Any]:
+    """The rules as they are kept and shown: whole numbers, and text for numbers with a fraction."""
+    return {each.name: _plain(getattr(rules, each.name)) for each in fields(rules)}
+
+
+def _faults(said: Mapping[str, Any]) -> Iterator[Reason]:
+    known = {each.name for each in fields(Rules)}
+    for name, value in said.items():
+        if name not in known:
+            yield _fault("unknown_field", name, f"There is no rule {name}.")
+        elif name in BOUNDS:
+            yield from _number_faults(name, value, BOUNDS[name])
+        elif not _is_sound(name, value):
+            yield _fault("unreadable", name, f"This cannot be {name}.")
+
+
+def _number_faults(name: str, value: Any, bounds: Bounds) -> Iterator[Reason]:
+    number = _number(value, whole=isinstance(bounds.least, int))
+    if number is None:
+        yield _fault("unreadable", name, "Type a number.")
+    elif not bounds.least <= number <= bounds.most:
+        text = f"It must be from {bounds.least} to {bounds.most}."
+        yield _fault("unreadable", name, text, least=str(bounds.least), most=str(bounds.most))
+
+
+def _is_sound(name: str, value: Any) -> bool:
+    if name == "outside_second":
+        return isinstance(value, bool)
+    if not isinstance(value, list | tuple) or len(value) > REMINDERS_MOST:
+        return False
+    if name == "public_hides":
+        return all(one in MAY_HIDE for one in value)
+    return all(type(one) is int and 0 < one <= 7 * DAY_S for one in value)
+
+
+def _number(value: Any, *, whole: bool) -> int | Decimal | None:
+    if whole:
+        return value if type(value) is int else None
+    try:
+        number = Decimal(str(value))
+    except InvalidOperation:
+        return None
+    return number if number.is_finite() else None
+
+
+def _value(name: str, value: Any) -> Any:
+    if name in BOUNDS:
+        return value if isinstance(BOUNDS[name].least, int) else Decimal(str(value))
+    return tuple(value) if isinstance(value, list) else value
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Decimal):
+        return str(value)
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _fault(code: str, name: str, text: str, **numbers: Any) -> Reason:
+    return Reason(code=code, rule=code, text=text, numbers=numbers, pointer=f"/rules/{name}")

@@ -1,0 +1,76 @@
+"""Who may see and do what. A foreign thing is not found, exactly like one that is not there."""
+
+from collections.abc import Iterable
+from typing import TypeVar
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from stock.models import Log, Organisation, Person, Role, Site
+from stock.models.base import Thing
+from stock.refusals import NotFound, Refused, refuse
+
+EVERYBODY = frozenset({"keeper", "manager", "veterinarian", "auditor"})
+HANDS = frozenset({"keeper", "manager", "veterinarian"})
+MANAGERS = frozenset({"manager"})
+DECIDERS = frozenset({"manager", "veterinarian"})
+
+T = TypeVar("T", bound=Thing)
+
+
+def roles_at(person: Person, site: UUID) -> frozenset[str]:
+    return frozenset(
+        Role.objects.filter(person=person, site=site).values_list("role", flat=True)
+    )
+
+
+def sites_of(person: Person) -> QuerySet[Site]:
+    """The sites this person has any role at: the source of every list."""
+    return Site.objects.filter(roles__person=person).distinct()
+
+
+def site_for(person: Person, site: UUID, roles: Iterable[str] = EVERYBODY) -> Site:
+    """The site, if this person may do this there; else not found, or the wrong role."""
+    held = roles_at(person, site)
+    if not held:
+        raise NotFound
+    if not held & frozenset(roles):
+        raise Refused(
+            refuse("wrong_role", "Your role does not allow this.", needs=sorted(roles))
+        )
+    return Site.objects.get(uid=site)
+
+
+def thing_for(
+    person: Person, kind: type[T], uid: UUID, roles: Iterable[str] = EVERYBODY
+) -> tuple[T, Site]:
+    """A thing that belongs to a site, with its site, if this person may see or do this."""
+    found = kind.objects.filter(uid=uid).first()
+    if found is None:
+        raise NotFound
+    return found, site_for(person, found.site_id, roles)
+
+
+def organisation_for(person: Person, roles: Iterable[str] = EVERYBODY) -> Organisation:
+    """The person's organisation, if they hold one of the roles at any of its sites."""
+    held = frozenset(
+        Role.objects.filter(person=person, site__organisation=person.organisation).values_list(
+            "role", flat=True
+        )
+    )
+    if not held:
+        raise NotFound
+    if not held & frozenset(roles):
+        raise Refused(
+            refuse("wrong_role", "Your role does not allow this.", needs=sorted(roles))
+        )
+    return Organisation.objects.get(uid=person.organisation)
+
+
+def log_for(person: Person, log: UUID) -> Log:
+    """A record book that this person may read."""
+    if log == person.organisation:
+        organisation_for(person)
+    else:
+        site_for(person, log)
+    return Log.objects.get(uid=log)

@@ -1,0 +1,6 @@
+"""Facts into rows. The only writer of projections."""
+
+from stock.apply import places
+from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park
+
+__all__ = ["DOES_NOT_FIT", "apply", "apply_or_park_again", "park", "places"]

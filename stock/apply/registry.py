@@ -1,0 +1,93 @@
+"""Which function applies which kind of fact, and the index of what a fact speaks of."""
+
+from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+
+from protocols import clocks
+from protocols.values import Reason
+from stock.models import Fact, FactSubject, Parked, writing_projections
+from stock.refusals import CannotApply, refuse
+
+DOES_NOT_FIT = refuse("contradicts_record", "The record does not allow this.")
+
+Applier = Callable[[Fact], None]
+_appliers: dict[str, Applier] = {}
+
+
+def applies(*kinds: str) -> Callable[[Applier], Applier]:
+    """Register the one function that turns facts of these kinds into rows."""
+
+    def register(function: Applier) -> Applier:
+        for kind in kinds:
+            if kind in _appliers:
+                raise RuntimeError(f"{kind} has two appliers")
+            _appliers[kind] = function
+        return function
+
+    return register
+
+
+def apply(fact: Fact) -> None:
+    """Write what follows from this fact. Deterministic: the same facts give the same rows."""
+    with writing_projections():
+        index(fact)
+        _appliers[fact.kind](fact)
+
+
+def park(fact: Fact, reason: Reason) -> None:
+    """Keep a report that does not fit, found by its subjects, until somebody settles it."""
+    with writing_projections():
+        index(fact)
+        Parked.objects.create(fact=fact, site_id=fact.log_id, code=reason.code, why=reason.text)
+
+
+def apply_or_park_again(fact: Fact) -> None:
+    """Apply a fact on rebuild; what does not fit now did not fit then either."""
+    try:
+        with transaction.atomic():
+            apply(fact)
+    except CannotApply as misfit:
+        park(fact, misfit.reason)
+    except IntegrityError:
+        park(fact, DOES_NOT_FIT)
+
+
+def index(fact: Fact) -> None:
+    FactSubject.objects.bulk_create(
+        FactSubject(fact=fact, subject=subject) for subject in subjects(fact)
+    )
+
+
+def subjects(fact: Fact) -> list[UUID]:
+    """Every uid the fact speaks of, each once, in a fixed order."""
+    found = set(_uids(fact.body))
+    if fact.about is not None:
+        found.add(fact.about)
+    return sorted(found)
+
+
+def _uids(value: Any) -> Iterator[UUID]:
+    if isinstance(value, Mapping):
+        for member in value.values():
+            yield from _uids(member)
+    elif isinstance(value, list):
+        for member in value:
+            yield from _uids(member)
+    elif isinstance(value, str) and len(value) == 36:
+        try:
+            yield UUID(value)
+        except ValueError:
+            return
+
+
+def moment(text: str) -> datetime:
+    """A time of a fact's body, which is always UTC."""
+    return clocks.parse_utc(text)
+
+
+def known_kinds() -> frozenset[str]:
+    return frozenset(_appliers)

@@ -1,0 +1,1 @@
+"""Every change enters here, by one function named for what it does."""

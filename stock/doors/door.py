@@ -1,0 +1,161 @@
+"""The one way in. Every change passes these seven steps, in this order, in one transaction."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Generic, TypeVar
+from uuid import UUID
+
+from django.db import IntegrityError, OperationalError, transaction
+
+from protocols.bodies import BodyRefused
+from protocols.values import Insist, Reason, Standing
+from stock import answers, clock, ledger, lock, names
+from stock.answers import Answered
+from stock.apply import DOES_NOT_FIT, apply, park
+from stock.judging import follow
+from stock.ledger import DeviceEntry, Envelope, Told
+from stock.models import Fact, Log, Person
+from stock.refusals import CannotApply, Refused, blocking, refuse
+
+W = TypeVar("W")
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """Who asks, under which key, when it was performed, and in which standing."""
+
+    person: Person
+    key: str
+    question: str
+    now: datetime
+    performed_at: datetime
+    offset_min: int = 0
+    standing: Standing = Standing.ASKED
+    doer: UUID | None = None
+    insist: tuple[Insist, ...] = ()
+    reason: str | None = None
+    device: DeviceEntry | None = None
+    uid: UUID | None = None
+    note: str | None = None
+    files: tuple[str, ...] = ()
+
+    def new_uid(self) -> UUID:
+        """The uid that the asker's device chose, else a new one."""
+        return self.uid or names.new_uid(self.now)
+
+
+@dataclass(frozen=True, slots=True)
+class Door(Generic[W]):
+    """What differs from door to door.
+
+    `load` reads the world under the lock, `ask` puts the pure rules to it, `tell` says which
+    facts to enter, `show` reads what the asker gets to see.
+    """
+
+    load: Callable[[Log], W]
+    ask: Callable[[W], Iterable[Reason]]
+    tell: Callable[[W], Sequence[Told]]
+    show: Callable[[W], dict[str, Any]]
+
+
+def enter(asking: Asking, log: UUID, door: Door[W]) -> Answered:
+    """Take a change through: all of it or nothing."""
+    try:
+        with transaction.atomic():
+            return _pass(asking, log, door)
+    except BodyRefused as error:
+        raise Refused(*error.reasons) from error
+    except OperationalError as error:
+        raise Refused(refuse("busy", "Somebody else is writing; try again.")) from error
+
+
+def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
+    log = lock.take(log_uid)
+    if kept := answers.find(asking.person.uid, asking.key, asking.question):
+        return kept
+    clock.advance(log.uid, asking.now)
+    world = door.load(log)
+    _refuse_or_go_on(asking, (*_about_the_request(asking), *door.ask(world)))
+    envelope = _envelope(asking)
+    facts = [ledger.append(log, envelope, told) for told in door.tell(world)]
+    parked = [_apply_or_park(asking, fact) for fact in facts]
+    consequences = follow(log, facts, at=asking.now)
+    body = {
+        "fact": _shown(facts[0], parked=parked[0]) if facts else None,
+        "deviations": consequences.deviations,
+        "tasks_changed": consequences.tasks_changed,
+        **door.show(world),
+    }
+    answer = Answered(201, body)
+    answers.keep(asking.person.uid, asking.key, asking.question, answer, asking.now)
+    return answer
+
+
+def _about_the_request(asking: Asking) -> Iterable[Reason]:
+    ahead = asking.performed_at - asking.now
+    if ahead > timedelta(seconds=120):
+        yield refuse(
+            "in_future",
+            "It has not happened yet.",
+            pointer="/performed_at",
+            ahead_s=int(ahead.total_seconds()),
+        )
+
+
+# Rules that stand even against what happened: they are about the request, not the animals.
+ALWAYS = frozenset({"in_future", "unreadable", "key_reused", "not_found", "reason_missing"})
+
+
+def _refuse_or_go_on(asking: Asking, reasons: Iterable[Reason]) -> None:
+    stands = blocking(reasons)
+    if asking.standing is not Standing.ASKED:
+        stands = tuple(one for one in stands if one.code in ALWAYS)
+    insisted = {one.rule for one in asking.insist}
+    if left := tuple(one for one in stands if one.rule not in insisted):
+        raise Refused(*left)
+
+
+def _envelope(asking: Asking) -> Envelope:
+    return Envelope(
+        doer=asking.doer or asking.person.uid,
+        messenger=asking.person.uid,
+        performed_at=asking.performed_at,
+        offset_min=asking.offset_min,
+        recorded_at=asking.now,
+        standing=asking.standing,
+        group=names.new_uid(asking.now),
+        insist=asking.insist,
+        reason=asking.reason,
+        device=asking.device,
+        files=asking.files,
+    )
+
+
+def _apply_or_park(asking: Asking, fact: Fact) -> bool:
+    """Apply the fact; what happened but does not fit is parked, what was asked is refused."""
+    try:
+        with transaction.atomic():
+            apply(fact)
+    except CannotApply as misfit:
+        if asking.standing is Standing.ASKED:
+            raise Refused(misfit.reason) from misfit
+        park(fact, misfit.reason)
+        return True
+    except IntegrityError as error:
+        if asking.standing is Standing.ASKED:
+            raise Refused(DOES_NOT_FIT) from error
+        park(fact, DOES_NOT_FIT)
+        return True
+    return False
+
+
+def _shown(fact: Fact, *, parked: bool) -> dict[str, Any]:
+    return {
+        "uid": str(fact.uid),
+        "kind": fact.kind,
+        "performed_at": fact.performed_at,
+        "recorded_at": fact.recorded_at,
+        "standing": fact.standing,
+        "parked": parked,
+    }

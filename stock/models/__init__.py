@@ -1,0 +1,108 @@
+"""All tables, by subject. Which are projections is said by their base class."""
+
+from stock.models.base import Projection, Thing, writing_projections
+from stock.models.batches import Batch, FactSubject, Origin, Parked, Reliance, StayRow
+from stock.models.certificates import Certificate, CertificateEvent, CertificateText
+from stock.models.counts import Balance, Loss, Missing, Transfer
+from stock.models.facts import Answer, ClockMoment, Fact, FactText, Log, Notice
+from stock.models.intake import (
+    Consignment,
+    Import,
+    Line,
+    LineCount,
+    Species,
+    StoredFile,
+    Supplier,
+)
+from stock.models.kits import (
+    PIECE_TYPES,
+    Instrument,
+    InstrumentCheck,
+    Kit,
+    Piece,
+    Upkeep,
+    WaterReading,
+)
+from stock.models.people import (
+    ROLES,
+    Device,
+    Organisation,
+    Person,
+    Role,
+    SetupCode,
+    Site,
+    Token,
+)
+from stock.models.places import (
+    SYSTEM_STATUSES,
+    Container,
+    HoursVersion,
+    Rack,
+    Room,
+    RulesVersion,
+    Shift,
+    SiteThing,
+    System,
+)
+from stock.models.questions import DeviationRow, HoldRow, Sign
+from stock.models.work import Task
+
+__all__ = [
+    "PIECE_TYPES",
+    "ROLES",
+    "SYSTEM_STATUSES",
+    "Answer",
+    "Balance",
+    "Batch",
+    "Certificate",
+    "CertificateEvent",
+    "CertificateText",
+    "ClockMoment",
+    "Consignment",
+    "Container",
+    "DeviationRow",
+    "Device",
+    "Fact",
+    "FactSubject",
+    "FactText",
+    "HoldRow",
+    "HoursVersion",
+    "Import",
+    "Instrument",
+    "InstrumentCheck",
+    "Kit",
+    "Line",
+    "LineCount",
+    "Log",
+    "Loss",
+    "Missing",
+    "Notice",
+    "Organisation",
+    "Origin",
+    "Parked",
+    "Person",
+    "Piece",
+    "Projection",
+    "Rack",
+    "Reliance",
+    "Role",
+    "Room",
+    "RulesVersion",
+    "SetupCode",
+    "Shift",
+    "Sign",
+    "Site",
+    "SiteThing",
+    "Species",
+    "StayRow",
+    "StoredFile",
+    "Supplier",
+    "System",
+    "Task",
+    "Thing",
+    "Token",
+    "Transfer",
+    "Upkeep",
+    "WaterReading",
+    "writing_projections",
+]

@@ -1,0 +1,46 @@
+"""Tasks: reconciled from judgements by stable keys; who took and finished them is kept."""
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import models
+
+from stock.models.people import Person, Site
+
+
+class Task(models.Model):
+    """A piece of work. Not a projection: taking and finishing it is said here only."""
+
+    uid = models.UUIDField(primary_key=True)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="tasks")
+    key = models.CharField(max_length=200)
+    what = models.CharField(max_length=16)
+    first = models.BooleanField(default=False)
+    batch = models.UUIDField(null=True)
+    container = models.UUIDField(null=True)
+    kit = models.UUIDField(null=True)
+    planned = models.DateTimeField(null=True)
+    limit = models.DateTimeField(null=True, db_column="task_limit")
+    no_slot_between = models.JSONField(null=True)
+    why = models.TextField(default="")
+    numbers = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
+    made_at = models.DateTimeField()
+    state = models.CharField(max_length=9, default="open")  # open, taken, done, cancelled
+    closed_why = models.TextField(default="")
+    closed_at = models.DateTimeField(null=True)
+    taken_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="tasks")
+    taken_at = models.DateTimeField(null=True)
+
+    class Meta:
+        db_table = "task"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["site", "key"],
+                condition=models.Q(state__in=["open", "taken"]),
+                name="one_open_task_per_key",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(taken_by__isnull=True, taken_at__isnull=True)
+                | models.Q(taken_by__isnull=False, taken_at__isnull=False),
+                name="task_taken_by_somebody",
+            ),
+        ]
+        indexes = [models.Index(fields=["site", "state", "limit"], name="task_by_limit")]

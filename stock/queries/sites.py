@@ -1,0 +1,62 @@
+"""A site's rules and hours: what is in force, and every version there was."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from protocols.hours import HoursHistory
+from protocols.site_rules import plain_rules, read_rules
+from protocols.staffing import hours_history as history_of_hours
+from protocols.values import Rules, RulesHistory
+from stock.models import HoursVersion, RulesVersion
+
+MODELS: dict[str, type[RulesVersion] | type[HoursVersion]] = {
+    "rules_set": RulesVersion,
+    "hours_set": HoursVersion,
+}
+
+
+def rules_history(site: UUID) -> RulesHistory:
+    """Every version of a site's rules. One query."""
+    rows = RulesVersion.objects.filter(site=site).order_by("in_force_from", "seq")
+    versions = []
+    for row in rows:
+        read = read_rules(row.rules)
+        if isinstance(read, Rules):
+            versions.append((row.in_force_from, read))
+    return RulesHistory(tuple(versions))
+
+
+def hours_history(site: UUID) -> HoursHistory:
+    """Every version of a site's staffed hours. One query."""
+    rows = HoursVersion.objects.filter(site=site).order_by("seq")
+    return history_of_hours(rows.values("in_force_from", "weekly", "exceptions"))
+
+
+def newest_seq(kind: str, site: UUID) -> int:
+    """The ledger position of the newest version, or 0: what If-Match names."""
+    newest = MODELS[kind].objects.filter(site=site).order_by("-seq").first()
+    return newest.seq if newest else 0
+
+
+def rules_shown(site: UUID, at: datetime) -> dict[str, Any]:
+    versions = RulesVersion.objects.filter(site=site).order_by("seq")
+    return {
+        "rules": plain_rules(rules_history(site).at(at)),
+        "history": list(versions.values("seq", "in_force_from", "rules")),
+    }
+
+
+def hours_shown(site: UUID, at: datetime) -> dict[str, Any]:
+    rows = list(
+        HoursVersion.objects.filter(site=site)
+        .order_by("seq")
+        .values("seq", "in_force_from", "weekly", "exceptions")
+    )
+    in_force = [row for row in rows if row["in_force_from"] <= at]
+    newest = max(in_force, key=lambda row: row["in_force_from"], default=None)
+    return {
+        "weekly": newest["weekly"] if newest else [],
+        "exceptions": newest["exceptions"] if newest else [],
+        "history": rows,
+    }
