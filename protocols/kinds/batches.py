@@ -1,0 +1,66 @@
+"""Kinds about batches: where they are put, what becomes of them."""
+
+from collections.abc import Mapping
+
+from protocols.bodies import Shape
+from protocols.kinds.kind import Kind, Rank, of_organisation
+
+# From lines of a packing list; animals that came back are placed from their dispatch.
+FROM: Shape = {"line?": "uid", "dispatch?": "uid", "count": "positive"}
+# No kit is an honest record of an emergency, so it may be absent; the rules speak of it.
+PLACED: Mapping[str, Shape] = {
+    "batch": "uid",
+    "from": [FROM],
+    "container": "uid",
+    "kit?": "uid",
+    "counts": ["count"],
+    "protocol": "label",
+    "version": "positive",
+    "stay": "uid",
+}
+MOVED: Mapping[str, Shape] = {
+    "batch": "uid",
+    "ended_stay": "uid",
+    "stay": "uid",
+    "container": "uid",
+    "kit?": "uid",
+    "counts": ["count"],
+    "missing": "count",
+    "readings": ["uid"],
+    "searched?": "flag",
+    "carried?": {"water_ml?": "decimal", "things?": ["text"]},
+}
+PART: Shape = {
+    "batch": "uid",
+    "stay": "uid",
+    "count": "positive",
+    "container": "uid",
+    "kit?": "uid",
+    "stays_here": "flag",
+}
+JOINED: Mapping[str, Shape] = {
+    "members": ["uid"],
+    "batch": "uid",
+    "stay": "uid",
+    "container": "uid",
+    "kit?": "uid",
+    "came_in": ["uid"],
+    "told_apart": "flag",
+}
+
+BATCHES: Mapping[str, Kind] = {
+    "protocol_frozen": of_organisation(
+        {"protocol": "label", "version": "positive", "sha256": "sha256"}
+    ),
+    "batch_placed": Kind(Rank.PLACED, PLACED),
+    "batch_moved": Kind(Rank.PLACED, MOVED),
+    "batch_split": Kind(Rank.SPLIT, {"batch": "uid", "parts": [PART]}),
+    "batches_joined": Kind(Rank.PLACED, JOINED),
+    "course_changed": Kind(
+        Rank.DECIDED, {"batch": "uid", "protocol": "label", "version": "positive"}
+    ),
+    "identity_corrected": Kind(
+        Rank.COUNTED,
+        {"batch": "uid", "count": "positive", "species": "uid", "evidence": "text"},
+    ),
+}
