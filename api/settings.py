@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from csp.constants import NONCE, NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
 
 from api import VERSION, environment
 
@@ -13,6 +14,8 @@ HTTPS = environment.flag("FILLMARK_HTTPS")
 HOSTS = environment.names("FILLMARK_HOSTS")
 # The moment of a request may be named in a header. Never where real animals are kept.
 TEST_CLOCK = environment.flag("FILLMARK_TEST_CLOCK")
+if TEST_CLOCK and (HTTPS or HOSTS):
+    raise ImproperlyConfigured("The test clock is for 127.0.0.1 alone: no HTTPS, no hosts.")
 
 DEBUG = environment.flag("FILLMARK_DEBUG")
 SECRET_KEY = environment.secret("FILLMARK_SECRET_KEY", DATA / "secret_key")
@@ -36,6 +39,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "api.limits.SizeLimit",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -90,6 +94,11 @@ CONTENT_SECURITY_POLICY = {
         "frame-ancestors": [NONE],
     }
 }
+
+# -- What may be sent --------------------------------------------------------------------
+
+FILE_MOST_BYTES = 20_000_000
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 
 # -- Pages and static files -------------------------------------------------------------
 

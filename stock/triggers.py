@@ -66,44 +66,46 @@ def _present(connection: BaseDatabaseWrapper) -> list[tuple[str, str]]:
 
 def _statements(vendor: str) -> dict[str, str]:
     """Name of each trigger and how to make it."""
-    make = {"sqlite": _sqlite, "postgresql": _postgresql}[vendor]
+    refuses, moves = _MAKERS[vendor]
     wanted: dict[str, str] = {}
     for table in APPEND_ONLY:
         for event in ("update", "delete"):
             name = f"fillmark_{table}_{event}"
-            wanted[name] = make.refuse(name, table, event)
-    wanted["fillmark_transfer_moves"] = make.moves("fillmark_transfer_moves")
+            wanted[name] = refuses(name, table, event)
+    wanted["fillmark_transfer_moves"] = moves("fillmark_transfer_moves")
     return wanted
 
 
-class _sqlite:  # noqa: N801
-    @staticmethod
-    def refuse(name: str, table: str, event: str) -> str:
-        return (
-            f"create trigger {name} before {event} on {table} begin"
-            f" select raise(abort, '{table} is append-only'); end"
-        )
-
-    @staticmethod
-    def moves(name: str) -> str:
-        return f"create trigger {name} after insert on transfer begin {MOVE_BALANCES} end"
+def _sqlite_refuses(name: str, table: str, event: str) -> str:
+    return (
+        f"create trigger {name} before {event} on {table} begin"
+        f" select raise(abort, '{table} is append-only'); end"
+    )
 
 
-class _postgresql:  # noqa: N801
-    @staticmethod
-    def refuse(name: str, table: str, event: str) -> str:
-        return (
-            f"create or replace function {name}() returns trigger language plpgsql as $$"
-            f" begin raise exception '{table} is append-only'; end $$;"
-            f" create trigger {name} before {event} on {table}"
-            f" for each row execute function {name}()"
-        )
+def _sqlite_moves(name: str) -> str:
+    return f"create trigger {name} after insert on transfer begin {MOVE_BALANCES} end"
 
-    @staticmethod
-    def moves(name: str) -> str:
-        return (
-            f"create or replace function {name}() returns trigger language plpgsql as $$"
-            f" begin {MOVE_BALANCES} return new; end $$;"
-            f" create trigger {name} after insert on transfer"
-            f" for each row execute function {name}()"
-        )
+
+def _postgresql_refuses(name: str, table: str, event: str) -> str:
+    return (
+        f"create or replace function {name}() returns trigger language plpgsql as $$"
+        f" begin raise exception '{table} is append-only'; end $$;"
+        f" create trigger {name} before {event} on {table}"
+        f" for each row execute function {name}()"
+    )
+
+
+def _postgresql_moves(name: str) -> str:
+    return (
+        f"create or replace function {name}() returns trigger language plpgsql as $$"
+        f" begin {MOVE_BALANCES} return new; end $$;"
+        f" create trigger {name} after insert on transfer"
+        f" for each row execute function {name}()"
+    )
+
+
+_MAKERS = {
+    "sqlite": (_sqlite_refuses, _sqlite_moves),
+    "postgresql": (_postgresql_refuses, _postgresql_moves),
+}

@@ -19,7 +19,8 @@ CLOCK = r"^([01]\d|2[0-3]):[0-5]\d$"
 
 
 class Labelled(Input):
-    label = serializers.CharField(max_length=40)
+    # The name of the field is also that of an attribute of every serializer field.
+    label = serializers.CharField(max_length=40)  # type: ignore[assignment]
 
 
 class RoomInput(Labelled):

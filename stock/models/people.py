@@ -1,7 +1,5 @@
 """Who there is. People and their secrets are kept outside the ledger; roles are projections."""
 
-from typing import ClassVar
-
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
 
@@ -19,7 +17,7 @@ class Person(AbstractBaseUser):
     name = models.CharField(max_length=120)
     is_active = models.BooleanField(default=True)
 
-    objects: ClassVar[BaseUserManager["Person"]] = BaseUserManager()
+    objects = BaseUserManager["Person"]()
 
     USERNAME_FIELD = "email"
 
