@@ -1,0 +1,89 @@
+"""What is strange about a packing list that can be read: sums, doubles, dates, waybills."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+from protocols.list_dates import spell
+from protocols.list_lines import Findings, read_cell
+from protocols.list_rows import Printed, SortedRows, Total
+from protocols.list_values import ListedLine, Note, Problem
+
+AHEAD = timedelta(days=60)
+
+
+def check_totals(
+    piles: SortedRows, lines: Sequence[ListedLine], sign: str | None, findings: Findings
+) -> None:
+    """Each printed total against the lines above it: all of them, or those since the last."""
+    breaks = sorted([*piles.breaks, *(total.row for total in piles.totals)])
+    for total in piles.totals:
+        since = max((row for row in breaks if row < total.row), default=0)
+        above = [line for line in lines if line.row < total.row]
+        sums = [
+            sum(line.listed for line in above),
+            sum(line.listed for line in above if line.row > since),
+        ]
+        _compare(total, sums, sign, findings)
+
+
+def _compare(total: Total, sums: list[int], sign: str | None, findings: Findings) -> None:
+    said = read_cell(total.text, "", sign).number
+    if said is None:
+        return
+    if said in sums:
+        findings.notes.append(
+            Note("total", f"Row {total.row}: {said} is what the lines add up to.")
+        )
+        return
+    detail = f"The list says {said}, its lines add up to {sums[0]}."
+    quantity = findings.header.of("quantity")
+    heading = quantity[0].name if quantity else None
+    findings.problems.append(
+        Problem(total.row, heading, "sum_differs", detail, total.text, blocks=False)
+    )
+
+
+def check_twice(lines: Sequence[ListedLine], findings: Findings) -> None:
+    """Rows that are equal in everything printed may be one line told twice."""
+    first: dict[tuple[object, ...], int] = {}
+    for line in lines:
+        same = (
+            *(line.box, line.bag, line.code, line.text, line.scientific_name, line.size),
+            *(line.listed, line.price),
+        )
+        if same in first:
+            detail = f"This row is the same as row {first[same]}."
+            problem = Problem(line.row, None, "twice", detail, line.text, blocks=False)
+            findings.problems.append(problem)
+        first.setdefault(same, line.row)
+
+
+def check_dates(
+    lines: Sequence[Printed],
+    arrives: Mapping[int, date],
+    ordered: Mapping[int, date],
+    today: date,
+    findings: Findings,
+) -> None:
+    """Arrivals more than 60 days ahead or before their order are flagged, not refused."""
+    for line in lines:
+        arrival, order = arrives.get(line.row), ordered.get(line.row)
+        if arrival and arrival > today + AHEAD:
+            detail = f"{spell(arrival)} is more than {AHEAD.days} days ahead."
+            findings.add(line, "arrival", "far_future", detail, blocks=False)
+        if order and order > today + AHEAD:
+            detail = f"{spell(order)} is more than {AHEAD.days} days ahead."
+            findings.add(line, "ordered", "far_future", detail, blocks=False)
+        if arrival and order and arrival < order:
+            detail = f"{spell(arrival)} is before the order of {spell(order)}."
+            findings.add(line, "arrival", "before_order", detail, blocks=False)
+
+
+def one_waybill(lines: Sequence[Printed], findings: Findings) -> str | None:
+    """The waybill of the list; a second one is told, since a consignment has only one."""
+    said = [line for line in lines if line.of("waybill")]
+    for line in said:
+        if line.of("waybill") != said[0].of("waybill"):
+            detail = f"Another waybill than {said[0].of('waybill')}."
+            findings.add(line, "waybill", "several_waybills", detail, blocks=False)
+    return said[0].of("waybill") if said else None
