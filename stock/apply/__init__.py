@@ -1,6 +1,15 @@
 """Facts into rows. The only writer of projections."""
 
-from stock.apply import places
+from stock.apply import batches, losses, places, questions
 from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park
 
-__all__ = ["DOES_NOT_FIT", "apply", "apply_or_park_again", "park", "places"]
+__all__ = [
+    "DOES_NOT_FIT",
+    "apply",
+    "apply_or_park_again",
+    "batches",
+    "losses",
+    "park",
+    "places",
+    "questions",
+]

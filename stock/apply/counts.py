@@ -26,7 +26,7 @@ class Going:
     count: int
 
 
-def transfer(fact: Fact, *goings: Going) -> None:
+def transfer(fact: Fact, *goings: Going, code: str = "too_few_alive") -> None:
     """Move animals by one fact. An overdraw does not fit the record: the database says so."""
     rows = [
         Transfer(
@@ -45,9 +45,7 @@ def transfer(fact: Fact, *goings: Going) -> None:
         with transaction.atomic():
             Transfer.objects.bulk_create(rows)
     except IntegrityError as error:
-        raise CannotApply(
-            refuse("too_few_alive", "There are not so many left to take from.")
-        ) from error
+        raise CannotApply(refuse(code, "There are not so many left to take from.")) from error
 
 
 def balances(holder: UUID) -> dict[str, int]:

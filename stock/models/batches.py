@@ -12,8 +12,9 @@ from stock.models.places import Container
 class Batch(Thing):
     """Animals that share one container and one history.
 
-    Everything below `closed_at` is a cache of the last judgement: moments only. What changes
-    with the clock is computed when read; `stale` says that a fresh judgement is due.
+    Everything below `closed_at` is a cache of the last judgement: moments only. It speaks for
+    itself until a fact made it `stale`, or the clock reached `fresh_until`; from then on the
+    batch is judged in memory when it is read.
     """
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="batches")
@@ -35,13 +36,17 @@ class Batch(Thing):
     earliest_end_if_kept = models.DateTimeField(null=True)
     observation_ends = models.DateTimeField(null=True)
     stale = models.BooleanField(default=False)
+    fresh_until = models.DateTimeField(null=True)
 
     class Meta:
         db_table = "batch"
         constraints = [
             models.UniqueConstraint(fields=["site", "code"], name="batch_code_once_per_site")
         ]
-        indexes = [models.Index(fields=["site", "closed_at", "limit"], name="batch_by_limit")]
+        indexes = [
+            models.Index(fields=["site", "closed_at", "limit"], name="batch_by_limit"),
+            models.Index(fields=["fresh_until"], name="batch_by_fresh_until"),
+        ]
 
 
 class Origin(Projection):

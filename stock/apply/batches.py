@@ -1,0 +1,109 @@
+"""Batches placed and moved: stays, origins, and where the animals are counted."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+
+from protocols import codes
+from stock.apply.counts import Going, Spot, transfer
+from stock.apply.registry import applies
+from stock.models import Batch, Container, Fact, Kit, Missing, Origin, StayRow
+from stock.refusals import CannotApply, refuse
+
+CODE_ATTEMPTS = 20
+
+
+@applies("batch_placed")
+def place_batch(fact: Fact) -> None:
+    body = fact.body
+    batch = Batch.objects.create(
+        uid=body["batch"],
+        version=fact.seq,
+        site_id=fact.log_id,
+        code=free_code(fact.log_id, body["batch"]),
+        protocol=f"{body['protocol']}@{body['version']}",
+        placed_at=fact.performed_at,
+    )
+    origins = [(UUID(one["line"]), one["count"]) for one in body["from"] if "line" in one]
+    Origin.objects.bulk_create(
+        Origin(fact=fact.uid, batch=batch, line_id=line, count=count) for line, count in origins
+    )
+    alive = Spot(batch.uid, "alive")
+    goings = (Going(Spot(line, "received"), alive, count) for line, count in origins)
+    transfer(fact, *goings, code="more_than_received")
+    begin_stay(fact, batch, body)
+
+
+@applies("batch_moved")
+def move_batch(fact: Fact) -> None:
+    body = fact.body
+    ended = StayRow.objects.filter(uid=body["ended_stay"], batch=body["batch"]).first()
+    if ended is None:
+        raise CannotApply(refuse("contradicts_record", "The batch never was in that stay."))
+    if ended.ended_by is not None:
+        widen(ended, fact)
+        return
+    ended.ended_earliest = ended.ended_latest = fact.performed_at
+    ended.ended_by = fact.uid
+    ended.save()
+    begin_stay(fact, ended.batch, body)
+    if body["missing"]:
+        miss(fact, ended.batch, ended.container, body["missing"])
+
+
+def begin_stay(fact: Fact, batch: Batch, body: dict[str, Any]) -> None:
+    """Open a stay. The database allows one in a container, one for a batch, one with a kit."""
+    _are_here(fact, body)
+    try:
+        with transaction.atomic():
+            StayRow.objects.create(
+                uid=body["stay"],
+                batch=batch,
+                container_id=body["container"],
+                kit_id=body.get("kit"),
+                began_earliest=fact.performed_at,
+                began_latest=fact.performed_at,
+                began_by=fact.uid,
+            )
+    except IntegrityError as error:
+        text = "The container or the kit is in use by another batch."
+        raise CannotApply(refuse("container_occupied", text)) from error
+
+
+def widen(ended: StayRow, fact: Fact) -> None:
+    """A second account of a move: the time may lie anywhere between the two."""
+    following = StayRow.objects.get(began_by=ended.ended_by)
+    for row, name in ((ended, "ended"), (following, "began")):
+        earliest, latest = getattr(row, f"{name}_earliest"), getattr(row, f"{name}_latest")
+        setattr(row, f"{name}_earliest", min(earliest, fact.performed_at))
+        setattr(row, f"{name}_latest", max(latest, fact.performed_at))
+        row.save()
+
+
+def miss(fact: Fact, batch: Batch, container: Container, count: int) -> None:
+    """Not found is not dead: the animals are unaccounted, and the container must be searched."""
+    transfer(fact, Going(Spot(batch.uid, "alive"), Spot(batch.uid, "unaccounted"), count))
+    Missing.objects.create(
+        fact=fact.uid,
+        batch=batch,
+        container=container,
+        count=count,
+        open=count,
+        at=fact.performed_at,
+    )
+
+
+def free_code(site: UUID, uid: str) -> str:
+    """The batch's short code; a later attempt where the first is another batch's here."""
+    tried = (codes.short_code(uid, attempt) for attempt in range(CODE_ATTEMPTS))
+    return next(
+        code for code in tried if not Batch.objects.filter(site=site, code=code).exists()
+    )
+
+
+def _are_here(fact: Fact, body: dict[str, Any]) -> None:
+    here = Container.objects.filter(uid=body["container"], site=fact.log_id).exists()
+    kit = body.get("kit")
+    if not here or (kit and not Kit.objects.filter(uid=kit, site=fact.log_id).exists()):
+        raise CannotApply(refuse("not_found", "There is no such container or kit here."))
