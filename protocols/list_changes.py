@@ -70,13 +70,15 @@ def _paired(
         waiting.setdefault(same(line), []).append(line)
     counts = Counter(same(line) for line in left)
     pairs = []
+    unpaired = []
     for line in left:
         others = waiting.get(same(line), [])
         if others and not (only_one and (len(others) > 1 or counts[same(line)] > 1)):
             pairs.append((line, others.pop(0)))
-    taken = {id(line) for pair in pairs for line in pair}
-    left[:] = [line for line in left if id(line) not in taken]
-    right[:] = [line for line in right if id(line) not in taken]
+        else:
+            unpaired.append(line)
+    left[:] = unpaired
+    right[:] = [line for others in waiting.values() for line in others]
     return pairs
 
 

@@ -1,7 +1,9 @@
 """What is strange about a packing list that can be read: sums, doubles, dates, waybills."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from itertools import accumulate
 
 from protocols.list_dates import spell
 from protocols.list_lines import Findings, read_cell
@@ -15,18 +17,16 @@ def check_totals(
     piles: SortedRows, lines: Sequence[ListedLine], sign: str | None, findings: Findings
 ) -> None:
     """Each printed total against the lines above it: all of them, or those since the last."""
-    breaks = sorted([*piles.breaks, *(total.row for total in piles.totals)])
+    breaks = sorted([0, *piles.breaks, *(total.row for total in piles.totals)])
+    rows = [line.row for line in lines]
+    sums = [0, *accumulate(line.listed for line in lines)]
     for total in piles.totals:
-        since = max((row for row in breaks if row < total.row), default=0)
-        above = [line for line in lines if line.row < total.row]
-        sums = [
-            sum(line.listed for line in above),
-            sum(line.listed for line in above if line.row > since),
-        ]
-        _compare(total, sums, sign, findings)
+        since = breaks[max(bisect_left(breaks, total.row) - 1, 0)]
+        above = sums[bisect_left(rows, total.row)]
+        _compare(total, (above, above - sums[bisect_right(rows, since)]), sign, findings)
 
 
-def _compare(total: Total, sums: list[int], sign: str | None, findings: Findings) -> None:
+def _compare(total: Total, sums: tuple[int, int], sign: str | None, findings: Findings) -> None:
     said = read_cell(total.text, "", sign).number
     if said is None:
         return

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from protocols.list_dates import read_date
 from protocols.list_numbers import read_number
 from protocols.list_text import letter
 from protocols.list_values import DATE, NUMBER, Choice, Problem, Question, Row
@@ -55,7 +56,7 @@ def find_header(rows: Sequence[Row], mapping: Mapping[str, str]) -> Header | Non
         for place in range(min(len(rows), SEARCHED_ROWS))
         for header in _headers_at(rows, place, mapping)
     ]
-    best = max(found, key=lambda header: len(header.found), default=None)
+    best = max(found, key=lambda one: (len(one.found), one.first - one.last), default=None)
     return _without_units(best, rows) if best else None
 
 
@@ -75,7 +76,14 @@ def _has_values(row: Row) -> bool:
     kinds = (row.kind(place) for place in range(len(row.cells)))
     if any(kind in (NUMBER, DATE) for kind in kinds):
         return True
-    return any(read_number(cell) != read_number("") for cell in row.cells)
+    return any(_is_value(cell) for cell in row.cells)
+
+
+def _is_value(cell: str) -> bool:
+    """A number, a date, or a label with its value as titles have them."""
+    _, colon, value = cell.partition(":")
+    is_number = read_number(cell) != read_number("")
+    return is_number or bool(colon and value) or read_date(cell) != read_date("")
 
 
 def _joined(upper: Row, lower: Row) -> tuple[str, ...]:

@@ -160,7 +160,7 @@ def _take_titles_out(piles: SortedRows, header: Header, answers: Mapping[str, st
     alone = ({"trade_name"}, {"scientific_name"})
     piles.lone = [line for line in piles.lines if set(line.values) in alone]
     if answers.get("lone_texts") == "titles":
-        piles.lines = [line for line in piles.lines if line not in piles.lone]
+        piles.lines = [line for line in piles.lines if set(line.values) not in alone]
         piles.skipped += [line.row for line in piles.lone]
 
 

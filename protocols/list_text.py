@@ -13,6 +13,8 @@ def clean(text: str) -> str:
     Control characters and every kind of space become a space; marks of direction, byte order
     and zero width go. Letters stay as they are printed.
     """
+    if text.isascii() and text.isprintable():
+        return " ".join(text.split())
     seen = unicodedata.normalize("NFC", text)
     kept = (
         " " if unicodedata.category(letter) in ("Cc", "Zs", "Zl", "Zp") else letter

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from functools import lru_cache
 
 SPECIES = ("trade_name", "scientific_name")
 IGNORE = "ignore"
@@ -126,6 +127,7 @@ FIELDS = _table()
 FIELD_NAMES = tuple(HEADINGS)
 
 
+@lru_cache(maxsize=4096)
 def field_of(heading: str) -> str | None:
     """The field that a heading names, or None where it names none or two at once."""
     whole = _lookup(heading)

@@ -82,7 +82,7 @@ def widen(ended: StayRow, fact: Fact) -> None:
 
 
 def miss(fact: Fact, batch: Batch, container: Container, count: int) -> None:
-    """Not found is not dead: the animals are unaccounted, and the container must be searched."""
+    """Not found is not dead: unaccounted, and the container must be searched."""
     transfer(fact, Going(Spot(batch.uid, "alive"), Spot(batch.uid, "unaccounted"), count))
     Missing.objects.create(
         fact=fact.uid,
