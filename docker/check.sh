@@ -5,9 +5,9 @@ cd "$(dirname "$0")/.."
 python3 manage.py test --help > /dev/null # brings the packages on a fresh machine
 PATH="$PWD/.venv/bin:$PATH"
 
-ruff format --check .
-ruff check .
+ruff format --check --output-format=concise .
+ruff check --output-format=concise .
 lint-imports
 mypy protocols stock api tests manage.py
-python manage.py makemigrations --check --dry-run
+DATABASE_URL=sqlite:///:memory: python manage.py makemigrations --check --dry-run
 FILLMARK_HTTPS=true python manage.py check --deploy --fail-level WARNING
