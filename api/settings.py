@@ -105,7 +105,6 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 TEMPLATES: list[dict[str, Any]] = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
-        "DIRS": [ROOT / "api" / "templates"],
         "APP_DIRS": True,
         "OPTIONS": {
             "context_processors": [
@@ -117,7 +116,6 @@ TEMPLATES: list[dict[str, Any]] = [
     }
 ]
 STATIC_URL = "/static/"
-STATICFILES_DIRS = [ROOT / "api" / "static"]
 # Few and small files, straight from the source: nothing has to be collected before a start.
 WHITENOISE_USE_FINDERS = True
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -62,7 +63,7 @@ def lines_until(process, text):
 
 def test_up_serves_until_it_is_told_to_stop(up, tmp_path, free_port):
     process = up("--port", str(free_port), "--empty", "--test-clock")
-    said = lines_until(process, "test clock is on")
+    said = lines_until(process, "Ctrl-C stops it")
     with urllib.request.urlopen(f"http://127.0.0.1:{free_port}/health") as answer:
         health = json.load(answer)
 
@@ -70,6 +71,8 @@ def test_up_serves_until_it_is_told_to_stop(up, tmp_path, free_port):
     process.communicate(timeout=30)
 
     assert f"http://127.0.0.1:{free_port}/" in said
+    assert "The test clock is on" in said
+    assert re.search(r"^Set-up code: \S{16}$", said, re.MULTILINE)
     assert health["test_clock"] is True
     assert health["database"] == "sqlite"
     assert process.returncode == 0
@@ -79,7 +82,7 @@ def test_up_serves_until_it_is_told_to_stop(up, tmp_path, free_port):
 
 def test_up_keeps_its_data_for_this_user_alone(up, tmp_path, free_port):
     process = up("--port", str(free_port), "--empty", "--test-clock")
-    lines_until(process, "test clock is on")
+    lines_until(process, "Ctrl-C stops it")
 
     modes = {one.name: oct(one.stat().st_mode & 0o077) for one in (tmp_path / "data").iterdir()}
 

@@ -14,7 +14,10 @@ from django.conf import settings
 from django.core.management import call_command, get_commands
 from django.core.management.base import BaseCommand, CommandError
 
+from stock import clock
+from stock.doors.people import make_setup_code
 from stock.management.children import Children
+from stock.models import Organisation
 
 HOST = "127.0.0.1"
 # The web server runs in one process: writers to SQLite wait in line anyway.
@@ -53,34 +56,33 @@ class Command(BaseCommand):
         refuse_taken(options["port"])
         make_data_folder(settings.DATA)
         call_command("migrate", verbosity=0, interactive=False)
-        for line in first_things(options):
-            self.stdout.write(line)
-        code = self.run_children(options)
+        lines = first_things(empty=options["empty"])
+        code = self.run_children(options["port"], lines)
         if code:
             sys.exit(code)
 
-    def run_children(self, options: dict[str, Any]) -> int:
+    def run_children(self, number: int, lines: list[str]) -> int:
         """Keep the children running until somebody or something ends them."""
-        address = f"http://{HOST}:{options['port']}"
+        address = f"http://{HOST}:{number}"
         with Children(self.stderr.write) as children:
-            children.start("web", [sys.executable, *WEB, f"--bind={HOST}:{options['port']}"])
+            children.start("web", [sys.executable, *WEB, f"--bind={HOST}:{number}"])
             if "timetable" in get_commands() and not settings.TEST_CLOCK:
                 children.start("timetable", [sys.executable, sys.argv[0], "timetable"])
             if children.until(lambda: answers(f"{address}/health")):
-                self.stdout.write(f"Fillmark is at {address}/ (Ctrl-C stops it)")
                 if settings.TEST_CLOCK:
-                    self.stdout.write("The test clock is on: requests may name their moment.")
+                    lines.append("The test clock is on: requests may name their moment.")
+                lines.append(f"Fillmark is at {address}/ (Ctrl-C stops it)")
+                self.stdout.write("\n".join(lines))
                 self.stdout.flush()
             return children.watch()
 
 
-def first_things(options: dict[str, Any]) -> list[str]:
-    """What a database without any organisation gets, and the lines to print about it.
-
-    Also where there is one already: the lines that help to sign in.
-    """
-    if options["empty"] or "demo" not in get_commands():
+def first_things(*, empty: bool) -> list[str]:
+    """What a database without any organisation gets, and the lines to print about it."""
+    if Organisation.objects.exists():
         return []
+    if empty or "demo" not in get_commands():
+        return [f"Set-up code: {make_setup_code(clock.now())}"]
     call_command("demo")
     return []
 
