@@ -6,36 +6,38 @@ from datetime import date, timedelta
 from itertools import accumulate
 
 from protocols.list_dates import spell
-from protocols.list_lines import Findings, read_cell
+from protocols.list_lines import Findings
+from protocols.list_numbers import read_number
 from protocols.list_rows import Printed, SortedRows, Total
 from protocols.list_values import ListedLine, Note, Problem
 
 AHEAD = timedelta(days=60)
 
 
-def check_totals(
-    piles: SortedRows, lines: Sequence[ListedLine], sign: str | None, findings: Findings
-) -> None:
-    """Each printed total against the lines above it: all of them, or those since the last."""
+def check_totals(piles: SortedRows, lines: Sequence[ListedLine], findings: Findings) -> None:
+    """Each printed total against the lines above it: all of them, or those since the last.
+
+    A total agrees by either decimal sign; it is compared only, never counted.
+    """
     breaks = sorted([0, *piles.breaks, *(total.row for total in piles.totals)])
     rows = [line.row for line in lines]
     sums = [0, *accumulate(line.listed for line in lines)]
     for total in piles.totals:
         since = breaks[max(bisect_left(breaks, total.row) - 1, 0)]
         above = sums[bisect_left(rows, total.row)]
-        _compare(total, (above, above - sums[bisect_right(rows, since)]), sign, findings)
+        _compare(total, (above, above - sums[bisect_right(rows, since)]), findings)
 
 
-def _compare(total: Total, sums: tuple[int, int], sign: str | None, findings: Findings) -> None:
-    said = read_cell(total.text, "", sign).number
-    if said is None:
+def _compare(total: Total, sums: tuple[int, int], findings: Findings) -> None:
+    number = read_number(total.text)
+    said = {number.comma, number.point} - {None}
+    if not said:
         return
-    if said in sums:
-        findings.notes.append(
-            Note("total", f"Row {total.row}: {said} is what the lines add up to.")
-        )
+    if said.intersection(sums):
+        told = f"Row {total.row}: {total.text.strip()} is what the lines add up to."
+        findings.notes.append(Note("total", told))
         return
-    detail = f"The list says {said}, its lines add up to {sums[0]}."
+    detail = f"The list says {total.text.strip()}, its lines add up to {sums[0]}."
     quantity = findings.header.of("quantity")
     heading = quantity[0].name if quantity else None
     findings.problems.append(

@@ -16,6 +16,7 @@ from protocols.list_words import CAPTIVE, WILD, key
 MOST_LISTED = 100_000
 MOST_TEXT = 200
 MOST_MARK = 60
+ABOVE = {"arrival": "the arrival told above", "ordered": "the order date told above"}
 MARKS = ("box", "bag", "code", "size", "origin", "waybill")
 
 
@@ -184,7 +185,7 @@ def read_dates(
     filled = [line for line in lines if line.of(name)]
     cells = [DateCell(line.row, line.of(name), line.kinds.get(name, "")) for line in filled]
     columns = findings.header.of(name)
-    heading = columns[0].name if columns else name
+    heading = columns[0].name if columns else ABOVE[name]
     settled = settle_order(heading, cells, given=given)
     findings.ask(settled.question)
     findings.notes += [settled.note] if settled.note else []

@@ -186,7 +186,7 @@ class _Reading:
         arrives, title_arrival = self._dates("arrival")
         ordered, title_order = self._dates("ordered")
         lines = self._lines(sign, arrives, title_arrival)
-        check_totals(self.piles, lines, sign, findings)
+        check_totals(self.piles, lines, findings)
         check_twice(lines, findings)
         self._check_dates(arrives, ordered, title_arrival, title_order)
         waybill = one_waybill((*self.title, *self.piles.lines), findings)

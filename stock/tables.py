@@ -13,6 +13,7 @@ from typing import IO, Any, Protocol
 
 from protocols.list_values import Row, Sheet, Table
 from stock import tables_limits as limits
+from stock.tables_text import ENCODINGS
 
 STATUSES = {"not_a_table": 415, "too_large": 413, "unreadable": 400}
 OUT_OF_MEMORY = (b"memory allocation", b"MemoryError", b"capacity overflow")
@@ -86,7 +87,7 @@ def read_table(
     """
     with tempfile.TemporaryFile() as copy, tempfile.TemporaryFile() as result, _turns:
         _copy(source, copy)
-        _run(copy, result, encoding or "")
+        _run(copy, result, encoding)
         return _collect(result, filename)
 
 
@@ -107,9 +108,10 @@ def _copy(source: Path | bytes | Upload, copy: IO[bytes]) -> None:
     return None
 
 
-def _run(copy: IO[bytes], result: IO[bytes], encoding: str) -> None:
+def _run(copy: IO[bytes], result: IO[bytes], encoding: str | None) -> None:
     """Read `copy` into `result` in a process that has only what it needs."""
-    command = [sys.executable, "-E", "-s", "-m", "stock.tables_child", encoding]
+    wanted = encoding if not encoding or encoding in ENCODINGS else "unknown"
+    command = [sys.executable, "-E", "-s", "-m", "stock.tables_child", wanted or "utf-8"]
     with tempfile.TemporaryFile() as complaints:
         try:
             ended = subprocess.run(

@@ -13,18 +13,18 @@ from stock.tables_limits import MOST_BYTES, Printer, Refusal
 
 # Of equals the first wins: a comma is also a decimal sign, a tab never is anything else.
 SEPARATORS = ("\t", ";", "|", ",")
-ENCODINGS = ("windows-1252", "windows-1250", "macintosh", "shift_jis", "gb18030", "utf-16")
+OTHERS = ("windows-1252", "windows-1250", "macintosh", "shift_jis", "gb18030", "utf-16")
+ENCODINGS = ("utf-8", *OTHERS)
 MARKS_OF_UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 SAMPLE_CHARACTERS = 64 * 1024
 CONTROLS = frozenset(range(32)) - {9, 10, 12, 13, 26}
 
 
 def read_text(file: BinaryIO, encoding: str, printer: Printer) -> dict[str, Any]:
-    """Print the rows of a text file; the separator is found, the encoding is UTF-8 or asked."""
-    used = encoding or "utf-8"
-    bom = check_text(file.read(), used)
+    """Print the rows of a text file, read strictly in this encoding; its separator is found."""
+    bom = check_text(file.read(), encoding)
     file.seek(0)
-    codec = "utf-8-sig" if used == "utf-8" else used
+    codec = "utf-8-sig" if encoding == "utf-8" else encoding
     with io.TextIOWrapper(file, codec, newline="") as text:
         sample = _sample(text)
         named = _named_separator(sample)
@@ -34,16 +34,17 @@ def read_text(file: BinaryIO, encoding: str, printer: Printer) -> dict[str, Any]
         text.seek(0)
         csv.field_size_limit(MOST_BYTES)
         _print(csv.reader(text, delimiter=separator, strict=True), bool(named), printer)
-    form = {"encoding": used, "separator": separator, "bom": bom}
+    form = {"encoding": encoding, "separator": separator, "bom": bom}
     return {"format": "csv", "sheets": [""], "understood": form}
 
 
 def check_text(data: bytes, encoding: str) -> bool:
     """Refuse what does not decode wholly; else say whether it begins with a UTF-8 mark."""
-    if encoding not in ("utf-8", *ENCODINGS):
+    if encoding not in ENCODINGS:
         raise Refusal("unreadable", "unknown_encoding", choices=_choices(data, 0))
-    if encoding != "utf-16" and data.startswith(MARKS_OF_UTF16):
-        raise Refusal("unreadable", "not_utf8", line=1, choices=_choices(data, 0))
+    if (encoding == "utf-16") != data.startswith(MARKS_OF_UTF16):
+        why = "not_utf8" if encoding == "utf-8" else "not_in_encoding"
+        raise Refusal("unreadable", why, line=1, choices=_choices(data, 0))
     if encoding != "utf-16" and CONTROLS.intersection(data):
         raise Refusal("not_a_table", "other_kind")
     try:
@@ -61,7 +62,7 @@ def _choices(data: bytes, at: int) -> list[dict[str, str]]:
     sixteen = data.startswith(MARKS_OF_UTF16)
     start = data.rfind(b"\n", 0, at) + 1
     found = []
-    for value in ENCODINGS:
+    for value in OTHERS:
         if sixteen == (value == "utf-16"):
             with contextlib.suppress(UnicodeDecodeError):
                 data.decode(value)

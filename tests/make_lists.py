@@ -8,7 +8,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-import xlsxwriter  # type: ignore[import-untyped]
+import xlsxwriter
 
 FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 WORKBOOK = FIXTURES / "sample-atoll.xlsx"
