@@ -1,0 +1,1 @@
+"""Pages for tablets: a file for each page, and the kit that they share."""
