@@ -190,10 +190,7 @@ class _Reading:
         check_twice(lines, findings)
         self._check_dates(arrives, ordered, title_arrival, title_order)
         waybill = one_waybill((*self.title, *self.piles.lines), findings)
-        findings.problems += too_wide(self.piles)
-        findings.notes += row_notes(self.piles)
-        for question in row_questions(self.piles, self.said):
-            findings.ask(question)
+        self._tell_of_rows()
         return Understood(
             lines=lines,
             problems=tuple(sorted(findings.problems, key=lambda one: one.row or 0)),
@@ -204,6 +201,12 @@ class _Reading:
             waybill=waybill,
             arrives=title_arrival or min(arrives.values(), default=None),
         )
+
+    def _tell_of_rows(self) -> None:
+        self.findings.problems += too_wide(self.piles)
+        self.findings.notes += row_notes(self.piles)
+        for question in row_questions(self.piles, self.said):
+            self.findings.ask(question)
 
     def _sign(self, separator: str | None) -> str | None:
         texts = [
