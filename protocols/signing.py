@@ -1,7 +1,6 @@
 """Signing keys, and the compact JWS around a credential or a status list."""
 
 import base64
-import binascii
 import json
 from collections.abc import Mapping
 from typing import Any
@@ -110,17 +109,16 @@ def verify(token: str, jwks: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _header(token: str) -> dict[str, Any]:
-    parts = [_decoded(one) for one in token.split(".")]
     try:
-        header = json.loads(parts[0])
-    except (ValueError, RecursionError) as error:
-        raise CredentialRefused("no header") from error
-    if len(parts) != 3 or not isinstance(header, dict):
-        raise CredentialRefused("no compact JWS")
+        header: Any = jws.extract_compact(token.encode(), registry=_REGISTRY).headers()
+    except (JoseError, TypeError, ValueError, RecursionError) as error:
+        raise CredentialRefused("no compact JWS") from error
+    if not isinstance(header, dict):
+        raise CredentialRefused("no header")
     if "crit" in header or "b64" in header:
         raise CredentialRefused("critical extensions are not understood")
-    if header.get("alg") not in ALGORITHMS or header.get("typ") != "vc+jwt":
-        raise CredentialRefused("another algorithm or another type of token")
+    if header.get("typ") != "vc+jwt":
+        raise CredentialRefused("another type of token")
     return header
 
 
@@ -130,17 +128,6 @@ def _key_for(header: Mapping[str, Any], jwks: Mapping[str, Any]) -> OKPKey:
         if isinstance(kid, str) and one.get("kid") == kid and one.get("crv") == "Ed25519":
             return OKPKey.import_key({"kty": "OKP", "crv": "Ed25519", "x": one["x"]})
     raise CredentialRefused("no key of the issuer has this kid")
-
-
-def _decoded(part: str) -> bytes:
-    try:
-        data = base64.urlsafe_b64decode(part + "=" * (-len(part) % 4))
-    except (binascii.Error, ValueError) as error:
-        raise CredentialRefused("no base64url") from error
-    # One token, one text: spare bits of the last letter must not make a second one.
-    if _base64url(data) != part:
-        raise CredentialRefused("no base64url in its one form")
-    return data
 
 
 def _base64url(data: bytes) -> str:

@@ -97,13 +97,19 @@ def test_a_note_with_one_character_changed_fails(place, character):
         NOTE + "\n",
         NOTE + "a line\n",
         NOTE.replace("\n3\n", "\r\n3\n"),
-        "x" * 70_000 + NOTE,
         sign_note(checkpoint(NAME, EDGE), NAME, OTHER),
         sign_note(checkpoint(NAME, EDGE), "other.example/log", KEY),
     ],
 )
 def test_what_the_key_has_not_signed_is_refused(note):
     with pytest.raises(NoteRefused):
+        verify_note(note, VKEY)
+
+
+def test_a_note_too_long_is_refused_unread():
+    note = sign_note("x" * 70_000 + "\n", NAME, KEY)
+
+    with pytest.raises(NoteRefused, match="too long"):
         verify_note(note, VKEY)
 
 

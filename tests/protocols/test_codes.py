@@ -74,7 +74,9 @@ def test_a_short_code_is_read_back_however_it_was_typed(uid):
     assert codes.read_code(typed) == code
 
 
-@pytest.mark.parametrize("typed", ["", "0000-0000", "0000-000", "hello world"])
+@pytest.mark.parametrize(
+    "typed", ["", "0000-0000", "0000-000", "hello world", "ABC4", codes.with_check("ABC")]
+)
 def test_what_cannot_be_a_short_code_is_not_read(typed):
     assert codes.read_code(typed) is None
 

@@ -196,6 +196,8 @@ def test_an_entry_of_a_kind_no_longer_known_stays_readable():
         (b'"searched":true', b'"\\u0073earched":true'),
         (b'"searched":true', b'"note":"e\xcc\x81","searched":true'),
         (b'"searched":true', b'"searched":\xff'),
+        (b'"searched":true', b'"searched":0.5'),
+        (b'"searched":true', b'"searched":Infinity'),
         (b'{"body"', b'[{"body"'),
     ],
 )
@@ -205,6 +207,13 @@ def test_bytes_that_are_not_canonical_are_no_entry(old, new):
 
     with pytest.raises(EntryUnreadable):
         read_entry(data.replace(old, new))
+
+
+def test_bytes_too_long_for_an_entry_are_refused_unread():
+    data = entry_bytes(changed(reason="x")).replace(b'"x"', b'"' + b"x" * 70_000 + b'"')
+
+    with pytest.raises(EntryUnreadable, match="too long"):
+        read_entry(data)
 
 
 @pytest.mark.parametrize(

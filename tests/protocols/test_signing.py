@@ -195,16 +195,29 @@ def test_only_the_key_that_the_issuer_publishes_under_this_kid_counts(keys):
         TOKEN + "=",
         TOKEN.replace(".", "..", 1),
         encoded(b"[1]") + TOKEN[TOKEN.index(".") :],
+        encoded(b'["alg","b64"]') + TOKEN[TOKEN.index(".") :],
         encoded(b'"alg"') + TOKEN[TOKEN.index(".") :],
         encoded(b"[" * 30_000) + TOKEN[TOKEN.index(".") :],
         encoded(b"\xff\xfe{") + TOKEN[TOKEN.index(".") :],
         "\u00e9" + TOKEN,
-        "A" * 70_000,
+        TOKEN[:-1] + ALPHABET[ALPHABET.index(TOKEN[-1]) ^ 1],
     ],
 )
 def test_what_is_no_token_is_refused(token):
     with pytest.raises(CredentialRefused):
         verify(token, JWKS)
+
+
+def test_a_token_too_long_is_refused_unread():
+    with pytest.raises(CredentialRefused, match="too long"):
+        verify(sign({"name": "x" * 60_000}, KEY), JWKS)
+
+
+def test_no_kid_is_not_the_kid_of_a_key_without_one():
+    nameless = {name: one for name, one in public_jwk(KEY).items() if name != "kid"}
+
+    with pytest.raises(CredentialRefused, match="no key of the issuer"):
+        verify(forged(kid=None), {"keys": [nameless]})
 
 
 @pytest.mark.parametrize("payload", [{"vc": {}}, {"vp": {}}])

@@ -179,6 +179,15 @@ def test_a_proof_that_is_longer_or_shorter_fails(size, data):
     )
 
 
+def test_a_tree_is_no_deeper_and_no_flatter_than_its_size():
+    deeper = tree.node_hash(LEAVES[1], LEAVES[0])
+    flatter = tree.node_hash(LEAVES[0], LEAVES[1])
+
+    assert not tree.verify_inclusion(LEAVES[0], 0, 1, (LEAVES[1],), deeper)
+    assert not tree.verify_inclusion(LEAVES[0], 0, 4, (LEAVES[1],), flatter)
+    assert not tree.verify_consistency(2, 8, LEAVES[0], flatter, (LEAVES[1],))
+
+
 def test_nothing_is_proven_of_a_tree_without_leaves():
     empty = tree.EMPTY_ROOT
 
