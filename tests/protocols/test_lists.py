@@ -260,3 +260,22 @@ def test_a_table_without_rows_lacks_both_columns():
 
 def test_a_list_of_headings_alone_may_not_be_applied():
     assert not read("Species,Qty").may_be_applied
+
+
+def test_a_title_right_above_the_headings_is_no_part_of_them():
+    understood = read("AWB,AB-CD", "Species,Qty", "Chromis viridis,12")
+
+    assert understood.waybill == "AB-CD"
+    assert understood.form["header_row"] == 2
+
+
+def test_a_decimal_comma_of_the_supplier_does_not_reach_real_numbers():
+    rows = (
+        Row(1, ("Species", "Qty", "Price"), "ttt"),
+        Row(2, ("Chromis viridis", "12", "1.125"), "tnn"),
+    )
+    table = Table("xlsx", (Sheet("List", rows),))
+
+    understood = understand(table, today=TODAY, settings={"decimal": ","})
+
+    assert understood.lines[0].price == "1.125"

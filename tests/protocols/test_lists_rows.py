@@ -136,3 +136,16 @@ def test_a_row_with_a_price_but_no_animals_is_a_problem():
     understood = read("Box,Species,Qty,Price", "1,,,12.00")
 
     assert codes(understood) == [(2, "Species", "missing"), (2, "Qty", "missing")]
+
+
+def test_a_total_below_a_box_heading_may_be_that_of_the_box():
+    understood = read(
+        "Box,Species,Qty",
+        "Box 1,,",
+        ",Chromis viridis,15",
+        "Box 2,,",
+        ",Gramma loreto,25",
+        ",Total,25",
+    )
+
+    assert not understood.problems
