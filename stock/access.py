@@ -6,9 +6,25 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from stock.models import Log, Organisation, Person, Role, Site
+from stock.models import Batch, Log, Organisation, Person, Role, Site
 from stock.models.base import Thing
 from stock.refusals import NotFound, Refused, refuse
+
+__all__ = [
+    "DECIDERS",
+    "EVERYBODY",
+    "HANDS",
+    "MANAGERS",
+    "Person",
+    "Site",
+    "batch_for",
+    "log_for",
+    "organisation_for",
+    "roles_at",
+    "site_for",
+    "sites_of",
+    "thing_for",
+]
 
 EVERYBODY = frozenset({"keeper", "manager", "veterinarian", "auditor"})
 HANDS = frozenset({"keeper", "manager", "veterinarian"})
@@ -49,6 +65,13 @@ def thing_for(
     if found is None:
         raise NotFound
     return found, site_for(person, found.site_id, roles)
+
+
+def batch_for(
+    person: Person, uid: UUID, roles: Iterable[str] = EVERYBODY
+) -> tuple[Batch, Site]:
+    """A batch, with its site."""
+    return thing_for(person, Batch, uid, roles)
 
 
 def organisation_for(person: Person, roles: Iterable[str] = EVERYBODY) -> Organisation:

@@ -11,9 +11,8 @@ from rest_framework.request import Request
 from protocols import clocks
 from protocols.values import Insist, Standing
 from stock import clock
-from stock.doors.door import Asking
-from stock.ledger import DeviceEntry
-from stock.models import Person
+from stock.access import Person
+from stock.doors.door import Asking, DeviceEntry
 from stock.refusals import Refused, refuse
 
 COUNT_MAX = 1_000_000
@@ -144,7 +143,7 @@ def asking(request: Request, log: UUID, *, keep_reason: bool = False) -> Asking:
     now = clock.now(log)
     performed_at, offset_min = now, 0
     if "performed_at" in given:
-        performed_at, offset_min = _at_field(given["performed_at"], "performed_at")
+        performed_at, offset_min = at_field(given["performed_at"], "performed_at")
     device = given["device"]
     return Asking(
         person=person(request),
@@ -164,7 +163,7 @@ def asking(request: Request, log: UUID, *, keep_reason: bool = False) -> Asking:
     )
 
 
-def _at_field(text: Any, name: str) -> tuple[Any, int]:
+def at_field(text: Any, name: str) -> tuple[Any, int]:
     try:
         return read_moment(text)
     except serializers.ValidationError as error:

@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Moment, person
+from protocols.kinds.places import ROLES
 from stock.doors.people import (
     NewPerson,
     Place,
@@ -21,7 +22,6 @@ from stock.doors.people import (
     make_first_organisation,
     sign_in,
 )
-from stock.models import ROLES
 
 
 class Zone(serializers.CharField):

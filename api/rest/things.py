@@ -10,9 +10,10 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Number, person
+from protocols.kinds.kits import PIECE_TYPES
+from protocols.kinds.places import SYSTEM_STATUSES
 from stock import access
 from stock.doors.things import SORTS, Sort, change_thing, make_thing
-from stock.models import PIECE_TYPES, SYSTEM_STATUSES
 from stock.queries.things import listed, shown
 
 CLOCK = r"^([01]\d|2[0-3]):[0-5]\d$"

@@ -5,8 +5,9 @@ from collections.abc import Mapping
 from protocols.bodies import Shape
 from protocols.kinds.kind import Kind, Rank, of_organisation
 
+SYSTEM_STATUSES = ("clean", "untreated", "unknown")
 ROLES = ("keeper", "manager", "veterinarian", "auditor")
-STATUSES = ("clean", "untreated", "unknown")
+STATUSES = SYSTEM_STATUSES
 INSIDE: Shape = {
     "length?": "decimal",
     "width?": "decimal",

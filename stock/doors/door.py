@@ -14,7 +14,8 @@ from stock import answers, clock, ledger, lock, names
 from stock.answers import Answered
 from stock.apply import DOES_NOT_FIT, apply, park
 from stock.judging import follow
-from stock.ledger import DeviceEntry, Envelope, Told
+from stock.ledger import DeviceEntry as DeviceEntry
+from stock.ledger import Envelope, Told
 from stock.models import Fact, Log, Person
 from stock.refusals import CannotApply, Refused, blocking, refuse
 

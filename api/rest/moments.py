@@ -1,0 +1,28 @@
+"""The moment a reader asks about: `at` by performed time, `known_by` by ledger position."""
+
+from datetime import datetime
+from uuid import UUID
+
+from rest_framework.request import Request
+
+from api.rest.inputs import at_field
+from stock import clock
+from stock.refusals import Refused, refuse
+
+
+def moment_of(request: Request, log: UUID | None) -> datetime:
+    """`at` of the query, else the present of this record book."""
+    text = request.query_params.get("at")
+    if text is None:
+        return clock.now(log)
+    moment: datetime = at_field(text.replace(" ", "+"), "at")[0]
+    return moment
+
+
+def known_by_of(request: Request) -> int | None:
+    text = request.query_params.get("known_by")
+    if text is None:
+        return None
+    if not text.isdigit():
+        raise Refused(refuse("unreadable", "Name a ledger position.", pointer="/known_by"))
+    return int(text)
