@@ -1,4 +1,4 @@
-"""The frozen values that rules speak in. No clock, no storage: whoever asks hands everything in."""
+"""The frozen values that rules speak in. No clock, no storage: who asks hands everything in."""
 
 from protocols.judged import (
     Cover,

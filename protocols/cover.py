@@ -1,0 +1,104 @@
+"""Hours inside, outside and unknown, from readings. Gaps prove nothing."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from itertools import pairwise
+
+from protocols.judged import Cover, Reading
+from protocols.ruled import Range
+from protocols.told import When
+
+# Between readings at most so far apart the value is taken to be linear.
+GAP_MOST = timedelta(hours=12)
+SECOND = timedelta(seconds=1)
+Bound = Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A straight piece of the curve inside the span, values at its two ends."""
+
+    begins: datetime
+    ends: datetime
+    first: Fraction
+    last: Fraction
+
+    @property
+    def seconds(self) -> int:
+        return (self.ends - self.begins) // SECOND
+
+
+def cover(
+    readings: Sequence[Reading], span: When, *, allowed: Range, max_gap: timedelta = GAP_MOST
+) -> Cover:
+    """How long the value was within `allowed` (both ends included) during `span`.
+
+    `readings` are of one quantity in one container, by time; those outside the span help to
+    draw the line at its ends. Whole seconds; a part of a second counts as outside.
+    """
+    return _cover(readings, span, allowed.least, allowed.most, max_gap)
+
+
+def hours_below(readings: Sequence[Reading], span: When, bound: Decimal) -> Cover:
+    """The same with only a least value: `outside` is how long it was below `bound`."""
+    return _cover(readings, span, bound, None, GAP_MOST)
+
+
+def reached_above(
+    readings: Sequence[Reading], span: When, bound: Decimal, more_than: timedelta
+) -> datetime | None:
+    """The reading by which the value had been above `bound` for longer than `more_than`.
+
+    It is the time of the reading that shows it, not the moment the line crosses, as nobody
+    could have known before. None if it never was so long.
+    """
+    above, most = Fraction(0), more_than // SECOND
+    for piece in _pieces(readings, span, GAP_MOST):
+        above += piece.seconds - _inside(piece, None, bound)
+        if above > most:
+            return piece.ends
+    return None
+
+
+def _cover(
+    readings: Sequence[Reading], span: When, least: Bound, most: Bound, max_gap: timedelta
+) -> Cover:
+    known, inside = 0, Fraction(0)
+    for piece in _pieces(readings, span, max_gap):
+        known += piece.seconds
+        inside += _inside(piece, least, most)
+    whole = (span.latest - span.earliest) // SECOND
+    return Cover(
+        inside=timedelta(seconds=int(inside)),
+        outside=timedelta(seconds=known - int(inside)),
+        unknown=timedelta(seconds=whole - known),
+    )
+
+
+def _pieces(readings: Sequence[Reading], span: When, max_gap: timedelta) -> Iterator[_Piece]:
+    for one, two in pairwise(readings):
+        begins, ends = max(one.at, span.earliest), min(two.at, span.latest)
+        if begins < ends and two.at - one.at <= max_gap:
+            yield _Piece(begins, ends, _value_at(one, two, begins), _value_at(one, two, ends))
+
+
+def _value_at(one: Reading, two: Reading, moment: datetime) -> Fraction:
+    low, high = Fraction(one.value), Fraction(two.value)
+    return low + (high - low) * Fraction(
+        (moment - one.at) // SECOND, (two.at - one.at) // SECOND
+    )
+
+
+def _inside(piece: _Piece, least: Bound, most: Bound) -> Fraction:
+    """Seconds of the piece between the bounds."""
+    low, high = sorted((piece.first, piece.last))
+    floor = low if least is None else max(low, Fraction(least))
+    ceiling = high if most is None else min(high, Fraction(most))
+    if floor > ceiling:
+        return Fraction(0)
+    if low == high:
+        return Fraction(piece.seconds)
+    return piece.seconds * (ceiling - floor) / (high - low)

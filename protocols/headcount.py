@@ -1,0 +1,95 @@
+"""How many animals a batch has, and who is unaccounted, by the order in which it happened."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+from uuid import UUID
+
+from protocols.judged import Unaccounted
+from protocols.told import Happening
+from protocols.uids import as_uid
+
+
+@dataclass(slots=True)
+class Headcount:
+    """A running count. `emptied_by` is what took the last animal."""
+
+    alive: int = 0
+    emptied_by: Happening | None = None
+    _missing: dict[UUID, Unaccounted] = field(default_factory=dict)
+
+    @property
+    def unaccounted(self) -> tuple[Unaccounted, ...]:
+        return tuple(one for one in self._missing.values() if one.count > 0)
+
+    def placed(self, happening: Happening) -> Mapping[str, Any] | None:
+        """The animals come in; numbers where the typed count differs from the papers."""
+        self.alive = sum(one["count"] for one in happening.body["from"])
+        return self.counted(happening, 0)
+
+    def moved(self, happening: Happening, source: UUID) -> Mapping[str, Any] | None:
+        """Who was not found stays unaccounted; numbers where the counts do not agree.
+
+        Of two accounts with different counts the lower one is alive, until it is decided.
+        """
+        missing = happening.body.get("missing", 0)
+        differs = self.counted(happening, missing)
+        if happening.differs:
+            finals = [
+                one.body["counts"][-1] for one in happening.accounts if one.body["counts"]
+            ]
+            missing = max([missing, max(finals) - min(finals)]) if finals else missing
+        self._take(happening, missing)
+        if missing:
+            self._miss(happening, source, missing)
+        return differs
+
+    def counted(self, happening: Happening, missing: int) -> Mapping[str, Any] | None:
+        """Numbers where the last typed count, with the missing, is not the balance."""
+        counts = happening.body.get("counts")
+        if not counts or counts[-1] + missing == self.alive:
+            return None
+        return {"balance": self.alive, "counted": counts[-1], "missing": missing}
+
+    def lost(self, happening: Happening) -> None:
+        self._take(happening, happening.body["count"])
+
+    def missed(self, happening: Happening) -> None:
+        count = happening.body["count"]
+        self._take(happening, count)
+        self._miss(happening, as_uid(happening.body["container"]), count)
+
+    def knows(self, missing: UUID) -> bool:
+        return missing in self._missing
+
+    def found(self, happening: Happening, batch: UUID) -> None:
+        """Alive again here, or in a batch of its own if the report names one."""
+        count = self._settle(happening)
+        into = as_uid(happening.body.get("batch", batch))
+        if happening.body["alive"] and into == batch:
+            self.alive += count
+        elif self.alive <= 0:
+            self.emptied_by = happening
+
+    def presumed(self, happening: Happening) -> None:
+        if self._settle(happening) and self.alive == 0:
+            self.emptied_by = happening
+
+    def born(self, happening: Happening) -> None:
+        self.alive += happening.body["count"]
+
+    def _take(self, happening: Happening, count: int) -> None:
+        self.alive -= count
+        if self.alive <= 0:
+            self.emptied_by = happening
+
+    def _miss(self, happening: Happening, container: UUID, count: int) -> None:
+        self._missing[happening.uid] = Unaccounted(
+            happening.uid, container, count, happening.when.earliest
+        )
+
+    def _settle(self, happening: Happening) -> int:
+        of, count = as_uid(happening.body["of"]), int(happening.body["count"])
+        if missing := self._missing.get(of):
+            self._missing[of] = replace(missing, count=max(missing.count - count, 0))
+        return count

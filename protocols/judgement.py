@@ -1,0 +1,177 @@
+"""From the history of a batch to its judgement: one pass, then everything is frozen."""
+
+from datetime import datetime
+
+from protocols.courses import Course, Given
+from protocols.cover import hours_below
+from protocols.deviations import Questions
+from protocols.judged import (
+    Decision,
+    Effect,
+    Judgement,
+    Observation,
+    Places,
+    Series,
+    Temperatures,
+    Verdict,
+)
+from protocols.occurrences import OCCURRENCES
+from protocols.order import order_key
+from protocols.ruled import Protocol, RulesHistory
+from protocols.stays import NONE, OpenStay, Outcome
+from protocols.told import Happening, History, When
+
+
+def judge(
+    history: History,
+    *,
+    protocol: Protocol,
+    rules: RulesHistory,
+    places: Places,
+    cover: Temperatures,
+    at: datetime,
+) -> Judgement:
+    """What follows from the history of a batch at `at`.
+
+    `places` says of every placement (`lineage.placements`) whether container and kit were
+    ready and whether the water matched, and of every piece fitted meanwhile whether it was
+    ready; a stay that is not in it raises KeyError. `cover` holds temperatures in degrees
+    Celsius, by container and time.
+    """
+    given = Given(protocol, rules, places, cover, at)
+    decisions = [one for one in history.happenings if one.kind == "deviation_decided"]
+    course = Course(history.batch, given, Questions(history.batch, decisions))
+    for happening in history.happenings:
+        occur = OCCURRENCES.get(happening.kind)
+        if occur is not None:
+            occur(course, happening)
+    return _freeze(course, history)
+
+
+def _freeze(course: Course, history: History) -> Judgement:
+    closing = _closing(course)
+    if closing is not None:
+        _close(course, closing)
+    limit, over = _look_at_open_stay(course)
+    ended = course.given.at if closing is None else closing.when.earliest
+    series = _series(course, closing, ended, limit, over=over)
+    observation = _observation(course, ended)
+    return Judgement(
+        batch=course.batch,
+        at=course.given.at,
+        state=_state(course, closing, observation),
+        stays=tuple(course.stays),
+        series=series,
+        past_series=tuple(course.tally.past),
+        stage="moves" if course.tally.completed is None else "observation",
+        limit=limit,
+        earliest_end=series.earliest_end if series else None,
+        earliest_end_if_kept=series.earliest_end_if_kept if series else None,
+        observation=observation,
+        deviations=course.questions.frozen(),
+        holds=tuple(course.holds.values()),
+        alive=course.heads.alive,
+        relied_on=frozenset(course.relied_on | history.family),
+        why=None if closing is None else _why(closing),
+        unaccounted=course.heads.unaccounted,
+    )
+
+
+def _closing(course: Course) -> Happening | None:
+    """What took the last animal, unless somebody may still be found."""
+    if course.open is None or course.heads.alive > 0 or course.heads.unaccounted:
+        return None
+    return course.heads.emptied_by
+
+
+def _why(closing: Happening) -> str:
+    return "dispatched" if closing.kind == "animals_dispatched" else "all_lost"
+
+
+def _close(course: Course, closing: Happening) -> None:
+    """The last stay ends with the last animal; its series with it, unless it is complete."""
+    stay, when = course.open, closing.when
+    assert stay is not None
+    limit = stay.limit(
+        course.given.protocol, course.given.temperatures(stay.container), when.latest
+    )
+    found = Outcome(Verdict.ON_TIME)
+    if limit is not None:
+        found, rule = course.judge_limit(stay, limit, when)
+        if rule is not None:
+            course.raise_limit(rule, stay, limit, found, when, None)
+    course.stays.append(stay.frozen(limit, when, closing.uid, found))
+    course.open = None
+    if course.tally.completed is None and _why(closing) == "all_lost":
+        course.tally.break_off(course.given.protocol, when, "all_lost")
+
+
+def _look_at_open_stay(course: Course) -> tuple[datetime | None, bool]:
+    """The limit of the open stay, and whether it is past with no move told."""
+    stay, at, protocol = course.open, course.given.at, course.given.protocol
+    if stay is None:
+        return None, False
+    readings = course.given.temperatures(stay.container)
+    limit = stay.limit(protocol, readings, at)
+    if course.tally.completed is None:
+        span = When(stay.began.earliest, max(at, stay.began.earliest))
+        course.tally.add_hours(hours_below(readings, span, protocol.cold_c))
+    found, over = Outcome(), False
+    if limit is not None and at > limit:
+        found, over = _past_limit(course, stay, limit)
+    course.stays.append(stay.frozen(limit, None, None, found))
+    return limit, over
+
+
+def _past_limit(course: Course, stay: OpenStay, limit: datetime) -> tuple[Outcome, bool]:
+    now = When.exactly(course.given.at)
+    found, rule = course.judge_limit(stay, limit, now)
+    if rule is None:
+        return found, False
+    decided = course.raise_limit(rule, stay, limit, found, now, None)
+    if rule not in ("stay_over", "stay_unproven"):
+        return found, False
+    if decided is Decision.RESTART:
+        course.tally.offend(course.given.protocol, Effect.BROKE, decided, now, "late")
+    return found, decided is None
+
+
+def _series(
+    course: Course,
+    closing: Happening | None,
+    ended: datetime,
+    limit: datetime | None,
+    *,
+    over: bool,
+) -> Series | None:
+    if closing is not None and course.tally.completed is None and _why(closing) == "all_lost":
+        return None
+    return course.tally.frozen(course.given.protocol, ended, limit, over=over)
+
+
+def _observation(course: Course, until: datetime) -> Observation | None:
+    """It began with the completing move; the first open sign stopped it."""
+    started = course.tally.completed
+    if started is None:
+        return None
+    ends_at = started.latest + course.given.protocol.observation
+    sign = min(course.signs, key=order_key, default=None)
+    last = min(until, ends_at) if sign is None else min(sign.when.earliest, until, ends_at)
+    running = "done" if until >= ends_at else "running"
+    return Observation(
+        state=running if sign is None else "stopped",
+        started=started,
+        ends_at=ends_at,
+        elapsed=max(last - started.latest, NONE),
+        stopped_by=None if sign is None else sign.uid,
+    )
+
+
+def _state(course: Course, closing: Happening | None, observation: Observation | None) -> str:
+    if closing is not None:
+        return "closed"
+    if course.signs:
+        return "suspected"
+    if observation is None:
+        return "moves"
+    return "done" if observation.state == "done" else "observation"

@@ -1,0 +1,118 @@
+"""What happens to a batch between placements, and what it does to the working record."""
+
+from collections.abc import Callable, Mapping
+
+from protocols.courses import Course
+from protocols.judged import Decision, Effect, Hold
+from protocols.told import Happening
+from protocols.uids import as_uid
+
+CONTACT_RULES: Mapping[str, str] = {"splash": "splash_seen"}
+SETS_ASIDE = (Decision.KEEP, Decision.VOID)
+
+
+def count(course: Course, happening: Happening) -> None:
+    course.ask_count(happening, course.heads.counted(happening, 0))
+
+
+def lose(course: Course, happening: Happening) -> None:
+    course.heads.lost(happening)
+
+
+def miss(course: Course, happening: Happening) -> None:
+    course.heads.missed(happening)
+
+
+def find(course: Course, happening: Happening) -> None:
+    if course.heads.knows(as_uid(happening.body["of"])):
+        course.heads.found(happening, course.batch)
+
+
+def presume(course: Course, happening: Happening) -> None:
+    if course.heads.knows(as_uid(happening.body["of"])):
+        course.heads.presumed(happening)
+
+
+def bear(course: Course, happening: Happening) -> None:
+    course.heads.born(happening)
+
+
+def see_sign(course: Course, happening: Happening) -> None:
+    """A sign stops an observation; once a second person saw it too, the series is broken."""
+    doer, at = happening.first.doer, happening.when.earliest
+    numbers = {"affected": happening.body["affected"]}
+    asked = course.questions.raise_("sign_seen", happening.uid, at, numbers, doer)
+    if happening.confirmed_by:
+        course.questions.close("sign_seen", happening.uid)
+        confirmed = course.questions.raise_("sign_confirmed", happening.uid, at, numbers, doer)
+        _break_by_sign(course, happening, Effect.BROKE, confirmed)
+    elif asked is Decision.RESTART:
+        _break_by_sign(course, happening, Effect.BROKE, asked)
+    elif asked is None:
+        course.signs.append(happening)
+
+
+def _break_by_sign(
+    course: Course, happening: Happening, effect: Effect, decided: Decision | None
+) -> None:
+    course.tally.offend(
+        course.given.protocol,
+        effect,
+        decided,
+        happening.when,
+        "sign",
+        not_before=happening.confirmed_at,
+    )
+
+
+def touch(course: Course, happening: Happening) -> None:
+    """Something touched this batch that touched another one before; not the other way."""
+    here = {course.batch, course.open.container} if course.open else {course.batch}
+    if as_uid(happening.body["to"]) in here:
+        way = happening.body["way"]
+        rule = CONTACT_RULES.get(way, "contact_tool")
+        course.ask(rule, happening.uid, happening, {"way": way, "from": happening.body["from"]})
+
+
+def fit(course: Course, happening: Happening) -> None:
+    """A piece was put in while the batch was there; that it was ready must be known."""
+    stay = course.open
+    names = {happening.body.get("kit"), happening.body.get("container")} - {None}
+    if stay is None or not {as_uid(name) for name in names} & {stay.kit, stay.container}:
+        return
+    placing = course.given.places.get(happening.uid)
+    if placing is None or not placing.container.is_ready:
+        numbers = {"piece": happening.body["piece"]}
+        course.ask("heater_swapped", happening.uid, happening, numbers)
+
+
+def hold(course: Course, happening: Happening) -> None:
+    course.holds[happening.uid] = Hold(
+        uid=happening.uid,
+        at=happening.when.earliest,
+        why=happening.body["why"],
+        by=happening.first.doer,
+    )
+
+
+def lift(course: Course, happening: Happening) -> None:
+    course.holds.pop(as_uid(happening.body["hold"]), None)
+
+
+Occurrence = Callable[[Course, Happening], None]
+OCCURRENCES: Mapping[str, Occurrence] = {
+    "batch_placed": Course.placed,
+    "batch_moved": Course.moved,
+    "counted": count,
+    "loss_recorded": lose,
+    "missing_recorded": miss,
+    "found_again": find,
+    "presumed_lost": presume,
+    "born_here": bear,
+    "animals_dispatched": lose,
+    "sign_seen": see_sign,
+    "contact_seen": touch,
+    "piece_fitted": fit,
+    "hold_placed": hold,
+    "hold_lifted": lift,
+}

@@ -1,0 +1,193 @@
+"""Facts folded into happenings and put in order, however they arrived."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from protocols.accounts import NOTES, Account, Notes, noted_account, plain_account
+from protocols.kinds import rank
+from protocols.ruled import RulesHistory
+from protocols.told import Fact, Happening
+from protocols.uids import as_uid
+
+# Two people who tell the same move may look at their watches differently.
+SAME_MOVE = timedelta(minutes=15)
+# Fields that name a stay or a fact, which a second account may have named otherwise.
+NAMING = ("ended_stay", "stay", "of", "cause")
+
+OrderKey = tuple[datetime, int, int, int, int]
+
+
+def happenings(
+    facts: Iterable[Fact], *, at: datetime, rules: RulesHistory
+) -> tuple[Happening, ...]:
+    """What happened up to `at`, folded and sorted, whatever the order and repeats of `facts`.
+
+    Corrections, confirmations and withdrawals count whenever they were made. Two accounts of
+    one move are one happening, whose time is the hull of both.
+    """
+    known = {fact.uid: fact for fact in facts}.values()
+    notes = Notes(fact for fact in known if fact.kind in NOTES)
+    accounts = [
+        _account(fact, notes, rules)
+        for fact in known
+        if fact.kind not in NOTES and not notes.is_withdrawn(fact)
+    ]
+    told = [one for one in _folded(accounts, notes) if one.when.earliest <= at]
+    return tuple(sorted(told, key=order_key))
+
+
+def order_key(happening: Happening) -> OrderKey:
+    """Time, then rank of the kind, device, entry number, uid. Never the arrival."""
+    return _key(happening.accounts[0], happening.when.earliest, happening.uid)
+
+
+def _key(fact: Fact, moment: datetime, uid: UUID) -> OrderKey:
+    device = fact.device.int if fact.device else -1
+    return moment, rank(fact.kind), device, fact.entry_no or 0, uid.int
+
+
+def _account(fact: Fact, notes: Notes, rules: RulesHistory) -> Account:
+    late_after = timedelta(seconds=rules.at(fact.performed_at).late_confirm_after_s)
+    if fact.uid in notes.about:
+        return noted_account(fact, notes, late_after)
+    return plain_account(fact, late_after)
+
+
+def _folded(accounts: list[Account], notes: Notes) -> list[Happening]:
+    moves = [one for one in accounts if one.fact.kind == "batch_moved"]
+    groups = _same_moves(moves)
+    if len(groups) == len(moves):
+        return [_single(one) for one in accounts]
+    told = [_single(one) for one in accounts if one.fact.kind != "batch_moved"]
+    told += [_merged(group, notes) for group in groups]
+    return _renamed(told, _names(groups))
+
+
+def _single(account: Account) -> Happening:
+    fact = account.fact
+    return Happening(
+        uid=fact.uid,
+        kind=fact.kind,
+        when=account.when,
+        body=account.body,
+        accounts=(fact,),
+        confirmed_by=account.confirmed_by,
+        late_unconfirmed=account.late,
+        differs=account.contradicted,
+        told=account.told,
+        confirmed_at=account.confirmed_at,
+        unclear=account.unclear,
+    )
+
+
+def _same_moves(moves: Sequence[Account]) -> list[list[Account]]:
+    """Accounts of moves of one batch out of one stay; stays named twice are one stay."""
+    same: dict[str, str] = {}
+    while True:
+        groups: dict[tuple[str, str], list[Account]] = defaultdict(list)
+        for move in moves:
+            ended = _root(same, str(move.body["ended_stay"]))
+            groups[str(move.body["batch"]), ended].append(move)
+        before = len(same)
+        for group in groups.values():
+            if len(group) > 1:
+                _join_names(same, [str(one.body["stay"]) for one in group])
+        if len(same) == before:
+            break
+    return [
+        sorted(group, key=lambda one: _key(one.fact, one.fact.performed_at, one.fact.uid))
+        for group in groups.values()
+    ]
+
+
+def _root(same: Mapping[str, str], name: str) -> str:
+    while name in same:
+        name = same[name]
+    return name
+
+
+def _join_names(same: dict[str, str], names: list[str]) -> None:
+    first, *others = sorted({_root(same, name) for name in names})
+    same.update(dict.fromkeys(others, first))
+
+
+def _merged(group: Sequence[Account], notes: Notes) -> Happening:
+    if len(group) == 1:
+        return _single(group[0])
+    accepted = _accepted(group, notes)
+    kept = [accepted] if accepted else group
+    when, told = kept[0].when, kept[0].told
+    for one in kept:
+        when, told = when.hull(one.when), told.hull(one.told)
+    return Happening(
+        uid=group[0].fact.uid,
+        kind=group[0].fact.kind,
+        when=when,
+        body={**kept[0].body, "stay": group[0].body["stay"]},
+        accounts=tuple(one.fact for one in group),
+        confirmed_by=tuple({uid: None for one in kept for uid in one.confirmed_by}),
+        late_unconfirmed=any(one.late for one in kept),
+        differs=accepted is None and _differ(group),
+        told=told,
+        confirmed_at=min((one.confirmed_at for one in kept if one.confirmed_at), default=None),
+        unclear=tuple(sorted({field for one in kept for field in one.unclear})),
+    )
+
+
+def _accepted(group: Sequence[Account], notes: Notes) -> Account | None:
+    """The account that somebody who told none of them found to be right: the last decision."""
+    by_uid = {one.fact.uid: one for one in group}
+    involved = {who for one in group for who in (one.fact.doer, one.fact.messenger)}
+    decisions = [
+        (note.performed_at, note.uid.int, as_uid(note.body["accepted"]))
+        for uid in by_uid
+        for note in notes.of("account_decided", uid)
+        if note.doer not in involved and as_uid(note.body["accepted"]) in by_uid
+    ]
+    return by_uid[max(decisions)[2]] if decisions else None
+
+
+def _differ(group: Sequence[Account]) -> bool:
+    times = [one.when.earliest for one in group]
+    if max(times) - min(times) > SAME_MOVE:
+        return True
+    first, *others = (move_data(one.body) for one in group)
+    return any(one != first for one in others) or any(one.contradicted for one in group)
+
+
+def move_data(body: Mapping[str, Any]) -> tuple[Any, ...]:
+    """What two accounts of one move must agree in besides the time."""
+    counts = body.get("counts") or (None,)
+    kit = body.get("kit")
+    return str(body["container"]), kit and str(kit), counts[-1], body.get("missing", 0)
+
+
+def _names(groups: Iterable[Sequence[Account]]) -> dict[str, str]:
+    """What other accounts call a stay or a move, and what it is called here."""
+    names: dict[str, str] = {}
+    for group in groups:
+        for one in group[1:]:
+            names[str(one.body["stay"])] = str(group[0].body["stay"])
+            names[str(one.fact.uid)] = str(group[0].fact.uid)
+    return names
+
+
+def _renamed(told: list[Happening], names: Mapping[str, str]) -> list[Happening]:
+    return [
+        replace(one, body={**one.body, **found})
+        if (found := _to_rename(one.body, names))
+        else one
+        for one in told
+    ]
+
+
+def _to_rename(body: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, str]:
+    return {
+        field: names[str(body[field])]
+        for field in NAMING
+        if field in body and str(body[field]) in names
+    }

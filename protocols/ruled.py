@@ -1,0 +1,121 @@
+"""What rules are made of, and how a rule answers."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """What would be possible instead: a kind of thing, which, and from when to when."""
+
+    kind: str
+    uid: UUID | None = None
+    label: str | None = None
+    begins: datetime | None = None
+    ends: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One rule that stands against what is asked, with its numbers."""
+
+    code: str
+    rule: str
+    text: str = ""
+    blocks: bool = True
+    numbers: Mapping[str, Any] = field(default_factory=dict)
+    instead: tuple[Alternative, ...] = ()
+    may_insist: tuple[str, ...] = ()
+    pointer: str | None = None
+    cleared_by: str | None = None
+    who: tuple[str, ...] = ()
+    task: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Both ends allowed."""
+
+    least: Decimal
+    most: Decimal
+
+    def holds(self, value: Decimal) -> bool:
+        return self.least <= value <= self.most
+
+
+@dataclass(frozen=True, slots=True)
+class DryingRule:
+    """What makes a piece or a container ready."""
+
+    drying: timedelta
+    chlorine_mg_l_least: Decimal
+    contact_least: timedelta
+
+
+@dataclass(frozen=True, slots=True)
+class Protocol:
+    """One frozen version of what is to be done. Read from `protocols/definitions/`."""
+
+    name: str
+    version: int
+    sha256: str
+    stay_limit: timedelta
+    moves_least: int
+    span_least: timedelta
+    warm_c: Decimal
+    warm_after: timedelta
+    warm_limit: timedelta
+    cold_c: Decimal
+    drying: DryingRule
+    observation: timedelta
+    salinity: Range
+    temperature_c: Range
+    addresses: tuple[str, ...]
+    does_not_cover: tuple[str, ...]
+    cautions: tuple[str, ...]
+    sources: tuple[str, ...]
+
+    @property
+    def key(self) -> str:
+        return f"{self.name}@{self.version}"
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What a site decides for itself; the defaults are the careful ones."""
+
+    tolerance_s: int = 0
+    late_reason_after_s: int = 3600
+    late_confirm_after_s: int = 43200
+    reading_age_max_s: int = 7200
+    match_salinity: Decimal = Decimal("1.4")
+    match_temperature_c: Decimal = Decimal("1.0")
+    instrument_check_every_s: int = 604800
+    neighbour_m: Decimal = Decimal("3.0")
+    near_limit_s: int = 3600
+    missing_close_after_s: int = 172800
+    loss_watch_count: int = 2
+    loss_watch_fraction: Decimal = Decimal("0.10")
+    loss_watch_window_s: int = 86400
+    review_within_s: int = 43200
+    reminders_s: tuple[int, ...] = (43200, 14400, 3600)
+    clock_ahead_max_s: int = 120
+    nh3_n_alarm_mg_l: Decimal = Decimal("0.05")
+    public_hides: tuple[str, ...] = ()
+    outside_second: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RulesHistory:
+    """The rules of a site, by the moment from which they are in force; never backwards."""
+
+    versions: tuple[tuple[datetime, Rules], ...] = ()
+
+    def at(self, moment: datetime) -> Rules:
+        """The rules in force at `moment`; the defaults before the first version."""
+        known = [rules for begins, rules in self.versions if begins <= moment]
+        return known[-1] if known else Rules()
