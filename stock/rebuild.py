@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Iterator
+from datetime import datetime
 
 from django.apps import apps
 from django.db import connection, models, transaction
@@ -23,21 +24,25 @@ def projections() -> list[type[models.Model]]:
 
 
 @transaction.atomic
-def rebuild() -> None:
-    """Empty every projection and apply all facts again, organisations before their sites."""
+def rebuild(at: datetime) -> None:
+    """Empty every projection, apply all facts again, organisations first, and judge at `at`."""
     with triggers.lifted(connection), connection.cursor() as cursor:
         for model in projections():
             cursor.execute(f'delete from "{model._meta.db_table}"')  # noqa: S608
     for fact in _every_fact():
         apply_or_park_again(fact)
-    judge_everything()
+    judge_everything(at)
 
 
-def check() -> list[str]:
-    """Names of tables whose rows differ from a rebuild. Changes nothing."""
+def check(at: datetime) -> list[str]:
+    """Names of tables whose rows differ from a rebuild. Changes nothing.
+
+    Caches are brought to `at` first: whether they were right is what `rejudge` tells.
+    """
     with transaction.atomic():
+        judge_everything(at)
         before = {model._meta.db_table: digest(model) for model in projections()}
-        rebuild()
+        rebuild(at)
         after = {model._meta.db_table: digest(model) for model in projections()}
         transaction.set_rollback(True)
     return sorted(table for table in before if before[table] != after[table])

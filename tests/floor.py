@@ -216,9 +216,8 @@ class Floor:
         body = self.move_body(batch, container, kit, counts)
         return self.walk.refused(f"batches/{batch}/moves", {**body, **more})
 
-    def _label(self, uid: str | dict[str, Any]) -> str:
-        wanted = uid["uid"] if isinstance(uid, dict) else uid
-        return next(label for label, known in self.uids.items() if known == wanted)
+    def _label(self, uid: str) -> str:
+        return next(label for label, known in self.uids.items() if known == uid)
 
 
 def _moment(at: datetime | str) -> datetime:

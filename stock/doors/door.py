@@ -41,6 +41,11 @@ class Asking:
     note: str | None = None
     files: tuple[str, ...] = ()
 
+    @property
+    def texts(self) -> dict[str, str]:
+        """The note of the request, as an erasable text of its first fact."""
+        return {} if self.note is None else {"note": self.note}
+
     def new_uid(self) -> UUID:
         """The uid that the asker's device chose, else a new one."""
         return self.uid or names.new_uid(self.now)

@@ -1,11 +1,27 @@
 """Which batches a new fact reaches, and what follows for them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
+from uuid import UUID
 
-from stock.models import Batch, Fact, FactSubject, Log, Reliance, writing_projections
+from django.db.models import Q
+
+from stock.judging.load import judge_world, load
+from stock.judging.store import store
+from stock.models import (
+    Batch,
+    DeviationRow,
+    Fact,
+    FactSubject,
+    Log,
+    Reliance,
+    writing_projections,
+)
+
+# A fact that reaches more batches than this leaves the rest stale, for the sweep.
+AT_ONCE = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,15 +33,60 @@ class Consequences:
 
 
 def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
-    """Mark every batch that relied on what these facts speak of, with one UPDATE."""
-    touched = FactSubject.objects.filter(fact__in=facts).values("subject")
-    reached = Reliance.objects.filter(subject__in=touched).values("batch")
+    """Mark every batch these facts reach, with one UPDATE, and judge the first of them."""
+    if not log.is_of_site:
+        return Consequences()
+    subjects = list(
+        FactSubject.objects.filter(fact__in=facts).values_list("subject", flat=True).distinct()
+    )
+    mark(subjects)
+    changed = judge_stale(log.uid, at=at)
+    return Consequences(deviations=[shown(row) for row in changed])
+
+
+def mark(subjects: Iterable[UUID]) -> None:
+    """Every batch that is, or relied on, one of these subjects is stale from here on."""
+    wanted = list(subjects)
+    reached = Reliance.objects.filter(subject__in=wanted).values("batch")
     with writing_projections():
-        Batch.objects.filter(uid__in=reached).update(stale=True)
-    return Consequences()
+        Batch.objects.filter(Q(uid__in=wanted) | Q(uid__in=reached)).update(stale=True)
 
 
-def judge_everything() -> None:
+def judge_stale(site: UUID, *, at: datetime, most: int = AT_ONCE) -> list[DeviationRow]:
+    """Judge batches of a site that are stale, or that the clock has overtaken."""
+    due = Batch.objects.filter(Q(stale=True) | Q(fresh_until__lte=at), site=site)
+    return judge_and_store(site, due.order_by("uid").values_list("uid", flat=True)[:most], at)
+
+
+def judge_and_store(site: UUID, batches: Iterable[UUID], at: datetime) -> list[DeviationRow]:
+    """Judge these batches as at `at` and keep what follows; the deviations that changed."""
+    changed: list[DeviationRow] = []
+    for world in load(batches, at).values():
+        judgement = judge_world(world, at)
+        placed = judgement.stays[0].began.earliest if judgement.stays else at
+        tolerance = timedelta(seconds=world.rules.at(placed).tolerance_s)
+        changed += store(site, judgement, tolerance=tolerance, looked_at=world.looked_at)
+    return changed
+
+
+def judge_everything(at: datetime) -> None:
     """Judge every batch anew, e.g. after projections were made again."""
-    with writing_projections():
-        Batch.objects.update(stale=True)
+    sites = Batch.objects.order_by().values_list("site", flat=True).distinct()
+    for site in list(sites):
+        batches = Batch.objects.filter(site=site).order_by("uid")
+        uids = list(batches.values_list("uid", flat=True))
+        for start in range(0, len(uids), AT_ONCE):
+            judge_and_store(site, uids[start : start + AT_ONCE], at)
+
+
+def shown(row: DeviationRow) -> dict[str, Any]:
+    return {
+        "uid": str(row.uid),
+        "batch": str(row.batch_id),
+        "rule": row.rule,
+        "cause": str(row.cause),
+        "effect": row.effect,
+        "numbers": row.numbers,
+        "open": row.open,
+        "decided": row.decided,
+    }

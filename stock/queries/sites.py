@@ -1,5 +1,6 @@
 """A site's rules and hours: what is in force, and every version there was."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -18,13 +19,22 @@ MODELS: dict[str, type[RulesVersion] | type[HoursVersion]] = {
 
 def rules_history(site: UUID) -> RulesHistory:
     """Every version of a site's rules. One query."""
-    rows = RulesVersion.objects.filter(site=site).order_by("in_force_from", "seq")
-    versions = []
+    return rules_of_sites([site])[site]
+
+
+def rules_of_sites(
+    sites: Iterable[UUID], *, known_by: int | None = None
+) -> dict[UUID, RulesHistory]:
+    """Every version of the rules of these sites, as known by a ledger position. One query."""
+    versions: dict[UUID, list[tuple[datetime, Rules]]] = {site: [] for site in sites}
+    rows = RulesVersion.objects.filter(site__in=versions).order_by("in_force_from", "seq")
+    if known_by is not None:
+        rows = rows.filter(seq__lte=known_by)
     for row in rows:
         read = read_rules(row.rules)
         if isinstance(read, Rules):
-            versions.append((row.in_force_from, read))
-    return RulesHistory(tuple(versions))
+            versions[row.site_id].append((row.in_force_from, read))
+    return {site: RulesHistory(tuple(found)) for site, found in versions.items()}
 
 
 def hours_history(site: UUID) -> HoursHistory:

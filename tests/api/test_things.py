@@ -7,6 +7,7 @@ import pytest
 from stock import rebuild
 from stock.models import Answer, Container, Fact, Log
 from stock.verify import verify
+from tests.make import START
 from tests.walk import Walk
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -47,7 +48,7 @@ def test_the_ledger_holds_what_was_told_and_the_rows_follow_from_it(walk, rack, 
     fact = Fact.objects.get(uid=made["fact"]["uid"])
     assert json.loads(bytes(fact.entry))["body"]["container"] == made["container"]["uid"]
     assert verify(log) is None
-    assert rebuild.check() == []
+    assert rebuild.check(START) == []
 
 
 def test_the_same_request_twice_is_one_container(walk, rack, containers):

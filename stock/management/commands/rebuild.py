@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from stock import rebuild
+from stock import clock, rebuild
 
 
 class Command(BaseCommand):
@@ -15,9 +15,9 @@ class Command(BaseCommand):
 
     def handle(self, *, check: bool, **options: Any) -> None:
         if not check:
-            rebuild.rebuild()
+            rebuild.rebuild(clock.now())
             self.stdout.write("All projections were made again.")
             return
-        if different := rebuild.check():
+        if different := rebuild.check(clock.now()):
             raise CommandError(f"These tables differ from the facts: {', '.join(different)}")
         self.stdout.write("Every projection is what the facts give.")

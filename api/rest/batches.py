@@ -1,0 +1,169 @@
+"""Batches over REST: placed, moved, shown, and whether a move may be made."""
+
+from typing import Any
+from uuid import UUID
+
+from django.urls import path
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api.rest import inputs, outputs
+from api.rest.inputs import Count, Input, person
+from api.rest.moments import known_by_of, moment_of
+from api.rest.problems import shown_reason
+from stock import access
+from stock.doors.batches import MoveAsked, PlaceAsked, may_move_now, move_batch, place_batch
+from stock.doors.things import SORTS
+from stock.queries.batch_lists import batch_history, batch_now, batch_page
+
+COUNTS_MOST = 10
+
+
+class FromInput(Input):
+    line = serializers.UUIDField()
+    count = Count()
+
+
+class PlaceInput(Input):
+    # "from" is a word of the language.
+    container = serializers.UUIDField()
+    kit = serializers.UUIDField(required=False, allow_null=True, default=None)
+    counts = serializers.ListField(child=Count(least=0), min_length=1, max_length=COUNTS_MOST)
+    protocol = serializers.RegexField(r"^[a-z0-9-]+@[0-9]+$", default="transfer-288@1")
+
+    def get_fields(self) -> dict[str, Any]:
+        return {**super().get_fields(), "from": FromInput(many=True, allow_empty=False)}
+
+
+class MoveReading(Input):
+    """One value measured for the move itself."""
+
+    container = serializers.UUIDField()
+    quantity = serializers.CharField(max_length=20)
+    value = inputs.Number(max_length=20)
+    unit = serializers.CharField(max_length=12)
+    instrument = serializers.UUIDField(required=False, allow_null=True, default=None)
+    performed_at = inputs.Moment(required=False)
+
+
+class ReadingsField(serializers.Field[Any, Any, Any, Any]):
+    """Uids of readings there are, or new ones."""
+
+    def to_internal_value(self, data: Any) -> list[Any]:
+        if not isinstance(data, list) or len(data) > 20:
+            raise serializers.ValidationError("A list of readings.", code="unreadable")
+        uid = serializers.UUIDField()
+        return [
+            uid.run_validation(one) if isinstance(one, str) else self._new(one) for one in data
+        ]
+
+    @staticmethod
+    def _new(data: Any) -> dict[str, Any]:
+        given = MoveReading(data=data)
+        given.is_valid(raise_exception=True)
+        return dict(given.validated_data)
+
+
+class MoveInput(Input):
+    ended_stay = serializers.UUIDField()
+    to_container = serializers.UUIDField()
+    kit = serializers.UUIDField(required=False, allow_null=True, default=None)
+    counts = serializers.ListField(child=Count(least=0), min_length=1, max_length=COUNTS_MOST)
+    missing = Count(least=0, required=False, default=0)
+    searched = serializers.BooleanField(required=False, allow_null=True, default=None)
+    readings = ReadingsField(required=False, default=list)
+
+
+class BatchesView(APIView):
+    def get(self, request: Request) -> Response:
+        return Response(
+            batch_page(
+                person(request),
+                site=request.query_params.get("site"),
+                state=request.query_params.get("state"),
+                after=request.query_params.get("after"),
+                at=moment_of(request, None),
+            )
+        )
+
+    def post(self, request: Request) -> Response:
+        given = PlaceInput.read(request)
+        container, site = access.thing_for(
+            person(request), SORTS["containers"].model, given["container"], access.HANDS
+        )
+        asked = PlaceAsked(
+            sources=tuple((one["line"], one["count"]) for one in given["from"]),
+            container=container.uid,
+            kit=given["kit"],
+            counts=tuple(given["counts"]),
+            protocol=given["protocol"],
+        )
+        return outputs.answered(
+            place_batch(inputs.asking(request, site.uid), site=site, asked=asked)
+        )
+
+
+class BatchView(APIView):
+    def get(self, request: Request, uid: UUID) -> Response:
+        batch, site = access.batch_for(person(request), uid)
+        at = moment_of(request, site.uid)
+        return Response({"batch": batch_now(batch, at, known_by=known_by_of(request))})
+
+
+class HistoryView(APIView):
+    def get(self, request: Request, uid: UUID) -> Response:
+        batch, site = access.batch_for(person(request), uid)
+        after = request.query_params.get("after")
+        return Response(batch_history(batch, at=moment_of(request, site.uid), after=after))
+
+
+def _move_asked(request: Request, uid: UUID) -> MoveAsked:
+    given = MoveInput.read(request)
+    return MoveAsked(
+        batch=uid,
+        ended_stay=given["ended_stay"],
+        container=given["to_container"],
+        kit=given["kit"],
+        counts=tuple(given["counts"]),
+        missing=given["missing"],
+        searched=given["searched"],
+        readings=tuple(given["readings"]),
+    )
+
+
+class MovesView(APIView):
+    def post(self, request: Request, uid: UUID) -> Response:
+        _, site = access.batch_for(person(request), uid, access.HANDS)
+        asked = _move_asked(request, uid)
+        return outputs.answered(
+            move_batch(inputs.asking(request, site.uid), site=site, asked=asked)
+        )
+
+
+class MoveChecksView(APIView):
+    """Would this move be allowed? Changes nothing."""
+
+    def post(self, request: Request, uid: UUID) -> Response:
+        _, site = access.batch_for(person(request), uid, access.HANDS)
+        reasons = may_move_now(
+            inputs.asking(request, site.uid), site=site, asked=_move_asked(request, uid)
+        )
+        shown = [shown_reason(one) for one in reasons]
+        return Response(
+            {
+                "allowed": not any(one.blocks for one in reasons),
+                "reasons": shown,
+                "instead": [one for reason in shown for one in reason["instead"]],
+            }
+        )
+
+
+routes = [
+    path("batches", BatchesView.as_view()),
+    path("batches/<uuid:uid>", BatchView.as_view()),
+    path("batches/<uuid:uid>/history", HistoryView.as_view()),
+    path("batches/<uuid:uid>/moves", MovesView.as_view()),
+    path("batches/<uuid:uid>/move-checks", MoveChecksView.as_view()),
+]

@@ -1,0 +1,127 @@
+"""What is kept of a judgement: moments in columns, deviations as rows, what it relied on."""
+
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from protocols.codes import fact_uid
+from protocols.values import Deviation, Judgement
+from stock.models import Batch, DeviationRow, Reliance, StayRow, writing_projections
+
+SECOND = timedelta(seconds=1)
+
+
+def store(
+    site: UUID, judgement: Judgement, *, tolerance: timedelta, looked_at: frozenset[UUID]
+) -> list[DeviationRow]:
+    """Write the caches of one batch; the deviations that opened, changed or closed."""
+    with writing_projections():
+        _columns(judgement, tolerance)
+        _ends(judgement)
+        _reliances(judgement.batch, judgement.relied_on | looked_at)
+        return _deviations(site, judgement)
+
+
+def fresh_until(judgement: Judgement, tolerance: timedelta) -> datetime | None:
+    """The first moment at which the clock alone would change the judgement; None for never."""
+    turns = []
+    if judgement.limit is not None:
+        turns += [judgement.limit + SECOND, judgement.limit + tolerance + SECOND]
+    if judgement.observation is not None and judgement.observation.state == "running":
+        turns.append(judgement.observation.ends_at)
+    coming = [moment for moment in turns if moment > judgement.at]
+    return min(coming, default=None)
+
+
+def _columns(judgement: Judgement, tolerance: timedelta) -> None:
+    series, watched = judgement.series, judgement.observation
+    Batch.objects.filter(uid=judgement.batch).update(
+        state=judgement.state,
+        why=judgement.why,
+        limit=judgement.limit,
+        series_number=series.number if series else len(judgement.past_series),
+        series_state=series.state if series else "broken",
+        series_started=series.started.latest if series and series.started else None,
+        moves=series.moves if series else 0,
+        moves_needed=series.moves_needed if series else 0,
+        earliest_end=judgement.earliest_end,
+        earliest_end_if_kept=judgement.earliest_end_if_kept,
+        observation_ends=watched.ends_at if watched and watched.state == "running" else None,
+        stale=False,
+        fresh_until=fresh_until(judgement, tolerance),
+    )
+
+
+def _ends(judgement: Judgement) -> None:
+    """Times of stays as they are known now: corrections and late reports widen them."""
+    rows = {row.uid: row for row in StayRow.objects.filter(batch=judgement.batch)}
+    for stay in judgement.stays:
+        row = rows.get(stay.uid)
+        if row is None:
+            continue
+        began = (stay.began.earliest, stay.began.latest)
+        ended = (stay.ended.earliest, stay.ended.latest) if stay.ended else (None, None)
+        was = (row.began_earliest, row.began_latest, row.ended_earliest, row.ended_latest)
+        if was != (*began, *ended) and bool(row.ended_latest) == bool(ended[1]):
+            row.began_earliest, row.began_latest = began
+            row.ended_earliest, row.ended_latest = ended
+            row.save()
+
+
+def _reliances(batch: UUID, subjects: frozenset[UUID]) -> None:
+    kept = set(Reliance.objects.filter(batch=batch).values_list("subject", flat=True))
+    if gone := kept - subjects:
+        Reliance.objects.filter(batch=batch, subject__in=gone).delete()
+    Reliance.objects.bulk_create(
+        Reliance(batch_id=batch, subject=subject) for subject in sorted(subjects - kept)
+    )
+
+
+def _deviations(site: UUID, judgement: Judgement) -> list[DeviationRow]:
+    kept = {(row.rule, row.cause): row for row in _rows(judgement.batch)}
+    changed = []
+    for one in judgement.deviations:
+        row = kept.pop((one.rule, one.cause), None)
+        wanted = _wanted(site, one)
+        if row is None:
+            changed.append(DeviationRow.objects.create(uid=_name(one), **wanted))
+        elif any(getattr(row, name) != value for name, value in wanted.items()):
+            for name, value in wanted.items():
+                setattr(row, name, value)
+            row.save()
+            changed.append(row)
+    # What no longer follows from the facts was never the case: its row goes, the facts stay.
+    DeviationRow.objects.filter(uid__in=[row.uid for row in kept.values()]).delete()
+    return changed
+
+
+def _rows(batch: UUID) -> list[DeviationRow]:
+    return list(DeviationRow.objects.filter(batch=batch))
+
+
+def _name(one: Deviation) -> UUID:
+    return fact_uid(one.cause, one.rule, one.batch)
+
+
+def _wanted(site: UUID, one: Deviation) -> dict[str, Any]:
+    return {
+        "site_id": site,
+        "batch_id": one.batch,
+        "rule": one.rule,
+        "cause": one.cause,
+        "effect": str(one.effect),
+        "at": one.at,
+        "numbers": plain_numbers(one.numbers),
+        "by": one.by,
+        "decided": str(one.decided) if one.decided else None,
+        "decided_by": one.decided_by,
+        "open": one.is_open,
+    }
+
+
+def plain_numbers(numbers: Any) -> dict[str, Any]:
+    """Numbers as they are kept and compared: whole, or text."""
+    return {
+        name: value if isinstance(value, int | str | bool | None) else str(value)
+        for name, value in numbers.items()
+    }

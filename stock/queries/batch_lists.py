@@ -1,0 +1,121 @@
+"""Batches for lists and single pages; what a cache cannot say any more is judged anew."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from protocols.clocks import elapsed_text
+from stock.judging.load import judged, judged_many
+from stock.models import Batch, Fact, Person
+from stock.queries.batches import labels_of, shown_batch, shown_stay, timed
+
+PAGE = 50
+
+
+def batch_now(batch: Batch, at: datetime, *, known_by: int | None = None) -> dict[str, Any]:
+    """One batch, judged at a moment and as known by a ledger position."""
+    return shown_batch(batch, judged(batch.uid, at, known_by=known_by), at)
+
+
+def batch_page(
+    person: Person,
+    *,
+    site: str | None,
+    state: str | None,
+    after: str | None,
+    at: datetime,
+) -> dict[str, Any]:
+    """Batches of the person's sites by code, a page at a time; a foreign site gives none."""
+    rows = Batch.objects.filter(site__roles__person=person).distinct()
+    if site is not None:
+        rows = rows.filter(site=_uid_or_none(site))
+    if after is not None:
+        rows = rows.filter(code__gt=after)
+    found = list(rows.select_related("site").order_by("code")[: PAGE + 1])
+    page = [_row(batch, at) for batch in brought_to(found[:PAGE], at)]
+    return {
+        "batches": [row for row in page if state is None or row["state"] == state],
+        "after": found[PAGE - 1].code if len(found) > PAGE else None,
+    }
+
+
+def brought_to(batches: list[Batch], at: datetime) -> list[Batch]:
+    """The rows as they are at `at`: those that are stale or overtaken, judged in memory."""
+    due = [one for one in batches if one.stale or (one.fresh_until and one.fresh_until <= at)]
+    judgements = judged_many([one.uid for one in due], at) if due else {}
+    for batch in due:
+        judgement = judgements[batch.uid]
+        series = judgement.series
+        batch.state, batch.why, batch.limit = judgement.state, judgement.why, judgement.limit
+        batch.earliest_end = judgement.earliest_end
+        batch.earliest_end_if_kept = judgement.earliest_end_if_kept
+        if series is not None:
+            batch.series_state, batch.series_number = series.state, series.number
+            batch.moves, batch.moves_needed = series.moves, series.moves_needed
+    return batches
+
+
+def batch_history(batch: Batch, *, at: datetime, after: str | None) -> dict[str, Any]:
+    """What was told of a batch, in the order of the record book, and its stays."""
+    judgement = judged(batch.uid, at)
+    zone = ZoneInfo(batch.site.zone)
+    facts = Fact.objects.filter(subjects__subject=batch.uid).order_by("seq")
+    if after is not None and after.isdigit():
+        facts = facts.filter(seq__gt=int(after))
+    entries = list(facts[: PAGE + 1])
+    labels = labels_of(judgement.stays)
+    return {
+        "entries": [_entry(fact, zone) for fact in entries[:PAGE]],
+        "after": entries[PAGE - 1].seq if len(entries) > PAGE else None,
+        "stays": [shown_stay(one, labels, zone) for one in judgement.stays],
+    }
+
+
+def _entry(fact: Fact, zone: ZoneInfo) -> dict[str, Any]:
+    gap = fact.recorded_at - fact.performed_at
+    return {
+        "seq": fact.seq,
+        "uid": str(fact.uid),
+        "kind": fact.kind,
+        **timed("performed_at", fact.performed_at, zone),
+        **timed("recorded_at", fact.recorded_at, zone),
+        "gap_s": int(gap.total_seconds()),
+        "gap_text": elapsed_text(gap),
+        "doer": str(fact.doer),
+        "messenger": str(fact.messenger),
+        "standing": fact.standing,
+        "reason": fact.reason,
+        "insist": fact.insist,
+        "body": fact.body,
+    }
+
+
+def _row(batch: Batch, at: datetime) -> dict[str, Any]:
+    zone = ZoneInfo(batch.site.zone)
+    left = None if batch.limit is None else batch.limit - at
+    return {
+        "uid": str(batch.uid),
+        "site": str(batch.site_id),
+        "code": batch.code,
+        "protocol": batch.protocol,
+        "state": batch.state,
+        "why": batch.why,
+        "series": {
+            "number": batch.series_number,
+            "state": batch.series_state,
+            "moves": batch.moves,
+            "moves_needed": batch.moves_needed,
+            **timed("earliest_end", batch.earliest_end, zone),
+        },
+        **timed("limit", batch.limit, zone),
+        "left_s": None if left is None else int(left.total_seconds()),
+        "left_text": None if left is None else elapsed_text(left),
+    }
+
+
+def _uid_or_none(text: str) -> UUID | None:
+    try:
+        return UUID(text)
+    except ValueError:
+        return None
