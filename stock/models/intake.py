@@ -9,7 +9,7 @@ from stock.models.people import Organisation, Site
 class Supplier(Thing):
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="suppliers")
     name = models.CharField(max_length=120)
-    date_order = models.CharField(max_length=3, null=True)  # noqa: DJ001
+    date_order = models.CharField(max_length=11, null=True)  # noqa: DJ001
     decimal = models.CharField(max_length=1, null=True)  # noqa: DJ001
     mapping = models.JSONField(default=dict)
     claim_terms = models.JSONField(default=dict)
@@ -85,12 +85,16 @@ class Consignment(Thing):
 
 
 class Line(Thing):
-    """One row of a packing list. Listed is what the papers say; the balance says the rest."""
+    """One row of a packing list. Listed is what the papers say; the balance says the rest.
+
+    A row printed for several boxes has them in `boxes`, each with its `listed` where said.
+    """
 
     consignment = models.ForeignKey(Consignment, models.PROTECT, related_name="lines")
     n = models.PositiveIntegerField()
-    box = models.CharField(max_length=40, null=True)  # noqa: DJ001
-    bag = models.CharField(max_length=40, null=True)  # noqa: DJ001
+    box = models.CharField(max_length=60, null=True)  # noqa: DJ001
+    boxes = models.JSONField(default=list)
+    bag = models.CharField(max_length=60, null=True)  # noqa: DJ001
     text = models.CharField(max_length=200)
     species = models.ForeignKey(Species, models.PROTECT, null=True, related_name="lines")
     listed = models.PositiveIntegerField()
@@ -108,7 +112,7 @@ class LineCount(Projection):
 
     fact = models.UUIDField(primary_key=True)
     line = models.ForeignKey(Line, models.PROTECT, related_name="counts")
-    box = models.CharField(max_length=40, null=True)  # noqa: DJ001
+    box = models.CharField(max_length=60, null=True)  # noqa: DJ001
     received = models.PositiveIntegerField()
     doa = models.PositiveIntegerField()
     wrong_species = models.PositiveIntegerField(default=0)
