@@ -139,7 +139,7 @@ REST_FRAMEWORK: dict[str, Any] = {
     ],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "EXCEPTION_HANDLER": "api.rest.problems.explain",
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_SCHEMA_CLASS": "api.rest.schema.Schema",
     # Numbers with a fraction are strings, as they were typed.
     "COERCE_DECIMAL_TO_STRING": True,
 }
