@@ -23,6 +23,7 @@ from stock.models.kits import (
     Upkeep,
     WaterReading,
 )
+from stock.models.leaving import Dispatch
 from stock.models.people import (
     ROLES,
     Device,
@@ -62,6 +63,7 @@ __all__ = [
     "Container",
     "DeviationRow",
     "Device",
+    "Dispatch",
     "Fact",
     "FactSubject",
     "FactText",

@@ -60,7 +60,11 @@ class Transfer(Projection):
 
 
 class Loss(Projection):
-    """Animals gone for good, with kind and cause. Found and last seen are both kept."""
+    """Animals gone for good, with kind and cause. Found and last seen are both kept.
+
+    `of` is the fact that missed them, where they were missing before; a presumed loss shrinks
+    by those found again.
+    """
 
     fact = models.UUIDField(primary_key=True)
     batch = models.ForeignKey(Batch, models.PROTECT, related_name="losses")
@@ -71,9 +75,15 @@ class Loss(Projection):
     found_at = models.DateTimeField()
     last_seen_at = models.DateTimeField(null=True)
     presumed = models.BooleanField(default=False)
+    of = models.UUIDField(null=True)
+    origin = models.JSONField(default=list)
+    incident = models.UUIDField(null=True)
 
     class Meta:
         db_table = "loss"
+        constraints = [
+            models.CheckConstraint(condition=models.Q(count__gt=0), name="loss_of_somebody")
+        ]
 
 
 class Missing(Projection):
