@@ -113,10 +113,18 @@ def faults(
     yield from _instrument_faults(measured, quantity, instrument, at)
 
 
-def celsius(value: str, unit: str) -> Decimal:
-    """A temperature in degrees Celsius, from its value and unit as typed."""
-    number = Decimal(value)
-    return number if unit == CELSIUS else (number - 32) * 5 / 9
+def in_own_unit(quantity: str, value: Decimal, unit: str) -> tuple[str, Decimal] | None:
+    """The value as rules compare it: temperature in degrees Celsius, the rest as it is said.
+
+    None for what cannot be compared with anything: an unknown quantity or unit, and a specific
+    gravity, which means a salinity only together with a convention and a temperature.
+    """
+    known = QUANTITIES.get(quantity)
+    if known is None or unit not in known.ranges or quantity == "specific_gravity":
+        return None
+    if unit == FAHRENHEIT:
+        return quantity, (value - 32) * 5 / 9
+    return quantity, value
 
 
 def passes(quantity: str, *, expected: str, got: str) -> bool:

@@ -11,8 +11,8 @@ from protocols.quantities import (
     QUANTITIES,
     InstrumentKnown,
     Measured,
-    celsius,
     faults,
+    in_own_unit,
     passes,
 )
 
@@ -99,7 +99,17 @@ def test_a_slip_is_told_with_the_range_it_left():
     [("25.6", "Cel", "25.6"), ("32", "[degF]", "0"), ("77", "[degF]", "25")],
 )
 def test_temperatures_are_compared_in_celsius(value, unit, expected):
-    assert celsius(value, unit) == Decimal(expected)
+    assert in_own_unit("temperature", Decimal(value), unit) == (
+        "temperature",
+        Decimal(expected),
+    )
+
+
+@pytest.mark.parametrize(
+    ("quantity", "unit"), [("temperature", "K"), ("salt", "1"), ("specific_gravity", "1")]
+)
+def test_what_means_nothing_by_itself_is_not_compared(quantity, unit):
+    assert in_own_unit(quantity, Decimal("1.024"), unit) is None
 
 
 @pytest.mark.parametrize(
