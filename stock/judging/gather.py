@@ -2,64 +2,85 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
 
-from protocols.values import Fact
+from protocols.values import Fact, Reading, RulesHistory
+from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about
+from stock.judging.water import checks_of, instruments_in, readings_in
+from stock.judging.words import words_about
 from stock.models import StayRow
 
-# Facts about facts: they change what an earlier report is taken to say.
-WORDS_ABOUT = (
-    "fact_corrected",
-    "fact_withdrawn",
-    "fact_contradicted",
-    "confirmed",
-    "account_decided",
-)
-# A confirmation of a correction of a report is as deep as words about words go.
-DEPTH = 2
+# What is said of a place or a kit and concerns whoever was there then.
+CONCERNS_WHO_IS_THERE = frozenset({"contact_seen", "piece_fitted"})
 
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """Facts by what they speak of, and which equipment and places each batch met."""
+    """Facts and equipment of some batches of one site."""
 
-    of_batches: Mapping[UUID, Sequence[Fact]]
-    of_equipment: Mapping[UUID, Sequence[Fact]]
-    of_instruments: Mapping[UUID, Sequence[Fact]]
-    words: Mapping[UUID, Sequence[Fact]]
+    facts: Mapping[UUID, Sequence[Fact]]
+    words: Sequence[Fact]
+    equipment: Equipment
     met: Mapping[UUID, frozenset[UUID]]
-    pieces: Mapping[UUID, frozenset[UUID]]
+    readings: Mapping[UUID, Sequence[Reading]]
+    rules: RulesHistory
+
+    def told_of(self, batch: UUID) -> list[Fact]:
+        """Each fact once: of the batch, of places while it was there, and words about them."""
+        found = {fact.uid: fact for fact in self.facts.get(batch, ())}
+        for place in self.met[batch]:
+            for fact in self.equipment.facts.get(place, ()):
+                if fact.kind in CONCERNS_WHO_IS_THERE:
+                    found[fact.uid] = fact
+        return [*found.values(), *self.words]
+
+    def looked_at(self, batch: UUID) -> frozenset[UUID]:
+        """Places, kits, pieces, instruments: a new fact about any of them reaches the batch."""
+        met = self.met[batch]
+        pieces = {
+            piece
+            for piece, spans in self.equipment.belongs.items()
+            if any(span.holder in met for span in spans)
+        }
+        readings = (one for place in met for one in self.readings.get(place, ()))
+        instruments = {one.instrument for one in readings if one.instrument is not None}
+        return met | pieces | instruments | {batch}
 
 
-def gather(batches: Iterable[UUID], *, known_by: int | None = None) -> Gathered:
-    """Eight queries, for one batch or fifty."""
+def gather(
+    batches: Iterable[UUID],
+    *,
+    rules: RulesHistory,
+    at: datetime,
+    known_by: int | None = None,
+) -> Gathered:
+    """About fifteen queries, for one batch or fifty of a site."""
     wanted = list(batches)
-    of_batches = facts_about(wanted, known_by=known_by)
+    facts = facts_about(wanted, known_by=known_by)
     met = equipment_met(wanted)
-    places = frozenset(uid for uids in met.values() for uid in uids)
-    fitted = facts_about(places, kinds=("piece_fitted",), known_by=known_by)
-    pieces = {
-        uid: frozenset(UUID(fact.body["piece"]) for fact in facts)
-        for uid, facts in fitted.items()
+    everything = frozenset(uid for uids in met.values() for uid in uids)
+    equipment = load_equipment(everything, rules=rules, at=at, known_by=known_by)
+    by_place = {place: equipment.facts.get(place, ()) for place in everything}
+    used = (fact for found in by_place.values() for fact in found)
+    checks = checks_of(instruments_in(used), known_by=known_by)
+    told = {fact.uid for found in facts.values() for fact in found}
+    told |= {
+        fact.uid
+        for found in by_place.values()
+        for fact in found
+        if fact.kind in CONCERNS_WHO_IS_THERE
     }
-    everything = places | {piece for found in pieces.values() for piece in found}
-    of_equipment = facts_about(everything, known_by=known_by)
-    instruments = {
-        UUID(fact.body["instrument"])
-        for facts in of_equipment.values()
-        for fact in facts
-        if fact.kind == "reading_taken" and "instrument" in fact.body
-    }
-    checks = facts_about(instruments, kinds=("instrument_checked",), known_by=known_by)
-    told = [*of_batches.values(), *of_equipment.values(), *checks.values()]
     return Gathered(
-        of_batches=of_batches,
-        of_equipment=of_equipment,
-        of_instruments=checks,
-        words=words_about((fact.uid for facts in told for fact in facts), known_by=known_by),
+        facts=facts,
+        words=words_about(told, known_by=known_by),
+        equipment=equipment,
         met=met,
-        pieces=pieces,
+        readings={
+            place: readings_in(found, checks, rules) for place, found in by_place.items()
+        },
+        rules=rules,
     )
 
 
@@ -70,18 +91,3 @@ def equipment_met(batches: Sequence[UUID]) -> dict[UUID, frozenset[UUID]]:
     for batch, container, kit in rows:
         met[batch] |= {uid for uid in (container, kit) if uid is not None}
     return {batch: frozenset(uids) for batch, uids in met.items()}
-
-
-def words_about(
-    told: Iterable[UUID], *, known_by: int | None = None
-) -> dict[UUID, Sequence[Fact]]:
-    """What was said later of each of these facts, and of what was said. Two queries at most."""
-    found: dict[UUID, Sequence[Fact]] = {}
-    asked = list(told)
-    for _ in range(DEPTH):
-        if not asked:
-            break
-        words = facts_about(asked, kinds=WORDS_ABOUT, known_by=known_by)
-        found |= words
-        asked = [fact.uid for facts in words.values() for fact in facts]
-    return found

@@ -1,0 +1,175 @@
+"""Containers, kits and pieces as the rules see them: what was done to them, and their uses."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import Q
+
+from protocols.fittings import (
+    FittedPiece,
+    kit_readiness,
+    memberships,
+    pieces_of,
+    uses_of_piece,
+)
+from protocols.order import happenings
+from protocols.readiness import Membership, Search, Use, readiness
+from protocols.values import DryingRule, Fact, Happening, Readiness, RulesHistory, When
+from stock.judging.facts import facts_about
+from stock.judging.words import words_about
+from stock.models import Kit, Missing, Piece, StayRow
+
+
+@dataclass(frozen=True, slots=True)
+class StayUse:
+    """A stay that used a container and perhaps a kit."""
+
+    stay: UUID
+    use: Use
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """Everything that readiness of some containers, kits and pieces follows from."""
+
+    facts: Mapping[UUID, Sequence[Fact]]
+    told: Mapping[UUID, Sequence[Happening]]
+    uses: Mapping[UUID, Sequence[StayUse]]
+    belongs: Mapping[UUID, Sequence[Membership]]
+    searches: Mapping[UUID, Sequence[Search]]
+    kits: Mapping[UUID, Kit]
+    pieces: Mapping[UUID, Piece]
+
+    def container(
+        self, uid: UUID, drying: DryingRule, at: datetime, *, but: UUID | None = None
+    ) -> Readiness:
+        """A container at a moment; the stay `but` is left out: it is the one that asks."""
+        return readiness(
+            self.told.get(uid, ()),
+            subject=uid,
+            drying=drying,
+            at=at,
+            uses=self._uses(uid, but),
+            searches=self.searches.get(uid, ()),
+        )
+
+    def piece(
+        self, uid: UUID, drying: DryingRule, at: datetime, *, but: UUID | None = None
+    ) -> Readiness:
+        """A piece at a moment, in whichever kit or container it was until then."""
+        spans = self.belongs.get(uid, ())
+        holders = {span.holder for span in spans}
+        named = {one.uid: one for holder in holders for one in self.told.get(holder, ())}
+        named |= {one.uid: one for one in self.told.get(uid, ())}
+        uses = {holder: self._uses(holder, but) for holder in holders}
+        row = self.pieces.get(uid)
+        return readiness(
+            named.values(),
+            subject=uid,
+            drying=drying,
+            at=at,
+            uses=uses_of_piece(spans, uses),
+            within=spans,
+            single_use=bool(row and row.single_use),
+        )
+
+    def kit(
+        self, uid: UUID, drying: DryingRule, at: datetime, *, but: UUID | None = None
+    ) -> Readiness:
+        """A kit at a moment: what the worst of its pieces is."""
+        fitted = [
+            FittedPiece(piece, row.label, row.type, self.piece(piece, drying, at, but=but))
+            for piece in pieces_of(uid, self.belongs, at)
+            if (row := self.pieces.get(piece)) is not None
+        ]
+        kit = self.kits.get(uid)
+        own = readiness(
+            self.told.get(uid, ()),
+            subject=uid,
+            drying=drying,
+            at=at,
+            uses=self._uses(uid, but),
+        )
+        needs = kit.needs if kit else ()
+        return kit_readiness(needs, fitted, at=at, uses=self._uses(uid, but), own=own)
+
+    def _uses(self, holder: UUID, but: UUID | None) -> tuple[Use, ...]:
+        return tuple(one.use for one in self.uses.get(holder, ()) if one.stay != but)
+
+
+def load_equipment(
+    subjects: Iterable[UUID],
+    *,
+    rules: RulesHistory,
+    at: datetime,
+    known_by: int | None = None,
+) -> Equipment:
+    """Containers, kits and pieces with all that concerns them. Nine queries, for any number."""
+    asked = set(subjects)
+    fitted = _facts(facts_about(asked, kinds=("piece_fitted",), known_by=known_by))
+    pieces = {UUID(fact.body["piece"]) for fact in fitted}
+    holders = _holders(pieces, known_by=known_by) | asked
+    facts = facts_about(asked | pieces | holders, known_by=known_by)
+    told = _told(facts, rules=rules, at=at, known_by=known_by)
+    every = {one.uid: one for found in told.values() for one in found}
+    fittings = [one for one in every.values() if one.kind == "piece_fitted"]
+    return Equipment(
+        facts=facts,
+        told=told,
+        uses=_uses(asked | holders),
+        belongs=memberships(sorted(fittings, key=lambda one: (one.when.earliest, one.uid))),
+        searches=_searches(asked),
+        kits={row.uid: row for row in Kit.objects.filter(uid__in=asked | holders)},
+        pieces={row.uid: row for row in Piece.objects.filter(uid__in=asked | pieces)},
+    )
+
+
+def _facts(found: Mapping[UUID, Sequence[Fact]]) -> list[Fact]:
+    return list({fact.uid: fact for facts in found.values() for fact in facts}.values())
+
+
+def _holders(pieces: set[UUID], *, known_by: int | None) -> set[UUID]:
+    """Every kit or container that one of the pieces ever belonged to."""
+    fitted = _facts(facts_about(pieces, kinds=("piece_fitted",), known_by=known_by))
+    names = (fact.body.get("kit") or fact.body.get("container") for fact in fitted)
+    return {UUID(name) for name in names if name}
+
+
+def _told(
+    facts: Mapping[UUID, Sequence[Fact]],
+    *,
+    rules: RulesHistory,
+    at: datetime,
+    known_by: int | None,
+) -> dict[UUID, list[Happening]]:
+    """Happenings by what they speak of, folded once for all subjects together."""
+    known = _facts(facts)
+    words = words_about((fact.uid for fact in known), known_by=known_by)
+    folded = {one.uid: one for one in happenings([*known, *words], at=at, rules=rules)}
+    return {
+        subject: [folded[fact.uid] for fact in told if fact.uid in folded]
+        for subject, told in facts.items()
+    }
+
+
+def _uses(holders: set[UUID]) -> dict[UUID, list[StayUse]]:
+    """Stays in these containers and with these kits, in order. One query."""
+    found: dict[UUID, list[StayUse]] = {}
+    rows = StayRow.objects.filter(Q(container__in=holders) | Q(kit__in=holders))
+    for row in rows.order_by("began_earliest", "uid"):
+        ended = row.ended_latest and When(row.ended_earliest, row.ended_latest)
+        one = StayUse(row.uid, Use(When(row.began_earliest, row.began_latest), ended))
+        for holder in (row.container_id, row.kit_id):
+            if holder in holders:
+                found.setdefault(holder, []).append(one)
+    return found
+
+
+def _searches(containers: set[UUID]) -> dict[UUID, list[Search]]:
+    """While animals are missing in a container it must be searched, not disinfected."""
+    found: dict[UUID, list[Search]] = {}
+    for row in Missing.objects.filter(container__in=containers).order_by("at", "fact"):
+        found.setdefault(row.container_id, []).append(Search(row.at, row.searched_at))
+    return found
