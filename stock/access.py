@@ -61,10 +61,11 @@ def thing_for(
     person: Person, kind: type[T], uid: UUID, roles: Iterable[str] = EVERYBODY
 ) -> tuple[T, Site]:
     """A thing that belongs to a site, with its site, if this person may see or do this."""
-    found = kind.objects.filter(uid=uid).first()
+    found = kind.read(uid=uid)
     if found is None:
         raise NotFound
-    return found, site_for(person, found.site_id, roles)
+    site: UUID = found.site_id  # type: ignore[attr-defined]  # so does every such thing
+    return found, site_for(person, site, roles)
 
 
 def batch_for(

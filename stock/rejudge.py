@@ -37,10 +37,13 @@ def _wrong(batches: list[Batch], at: datetime) -> list[str]:
 
 
 def _kept(uids: list[UUID]) -> dict[UUID, tuple[dict[str, Any], list[dict[str, Any]]]]:
-    rows = {
-        row["uid"]: ({name: row[name] for name in row if name not in NOT_JUDGED}, [])
+    columns: dict[UUID, dict[str, Any]] = {
+        row["uid"]: {name: value for name, value in row.items() if name not in NOT_JUDGED}
         for row in Batch.objects.filter(uid__in=uids).values()
     }
-    for row in DeviationRow.objects.filter(batch__in=uids).order_by("uid").values():
-        rows[row["batch_id"]][1].append(row)
-    return rows
+    kept: dict[UUID, tuple[dict[str, Any], list[dict[str, Any]]]] = {
+        uid: (row, []) for uid, row in columns.items()
+    }
+    for deviation in DeviationRow.objects.filter(batch__in=uids).order_by("uid").values():
+        kept[deviation["batch_id"]][1].append(dict(deviation))
+    return kept

@@ -73,7 +73,7 @@ def begin_stay(fact: Fact, batch: Batch, body: dict[str, Any]) -> None:
 
 def widen(ended: StayRow, fact: Fact) -> None:
     """A second account of a move: the time may lie anywhere between the two."""
-    following = StayRow.objects.get(began_by=ended.ended_by)
+    following = StayRow.objects.get(began_by=str(ended.ended_by))
     for row, name in ((ended, "ended"), (following, "began")):
         earliest, latest = getattr(row, f"{name}_earliest"), getattr(row, f"{name}_latest")
         setattr(row, f"{name}_earliest", min(earliest, fact.performed_at))

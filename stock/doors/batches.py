@@ -1,17 +1,24 @@
 """Placing and moving: the two doors through which animals come to stand where they stand."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from protocols.values import Reason
-from stock import names
+from protocols import permissions
+from protocols.permissions import AskedLine, AskedMove, AskedPlacement
+from protocols.values import Reason, Standing
+from protocols.versions import UnknownProtocol, protocol
+from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
+from stock.doors.measured import Measured, measured_now
+from stock.judging.load import judged
+from stock.judging.worlds import Wanted, alive_in, world
 from stock.ledger import Told
-from stock.models import Batch, Site
+from stock.models import Balance, Batch, Fact, Line, Site, StayRow
 from stock.queries.batch_lists import batch_now
+from stock.refusals import NotFound, Refused, refuse
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +46,85 @@ class MoveAsked:
     readings: tuple[UUID | Mapping[str, Any], ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Moving:
+    """What a move door has read: the world for the rules, and what was measured for it."""
+
+    world: permissions.World
+    stay: StayRow
+    measured: tuple[Measured, ...]
+
+
 def place_batch(asking: Asking, *, site: Site, asked: PlaceAsked) -> Answered:
     """Place animals out of their bags: a new batch, and day 1 of its first series."""
+    access.site_for(asking.person, site.uid, access.HANDS)
     batch, stay = asking.new_uid(), names.new_uid(asking.now)
+    return enter(
+        asking,
+        site.uid,
+        Door(
+            load=lambda log: _placing_world(asking, site, asked),
+            ask=lambda found: permissions.may_place(_placement(site, asked), found),
+            tell=lambda found: (_placed(asking, asked, batch, stay),),
+            show=lambda found: {"batch": batch_now(_batch(batch), asking.now)},
+        ),
+    )
+
+
+def move_batch(asking: Asking, *, site: Site, asked: MoveAsked) -> Answered:
+    """Move all animals of a batch: one stay ends, the next begins."""
+    access.site_for(asking.person, site.uid, access.HANDS)
+    stay = names.new_uid(asking.now)
+    return enter(
+        asking,
+        site.uid,
+        Door(
+            load=lambda log: _moving(asking, site, asked),
+            ask=lambda found: _move_reasons(asking, asked, found),
+            tell=lambda found: _moved(asking, asked, found, stay),
+            show=lambda found: {
+                "move": {"stay": str(stay), "ended_stay": str(asked.ended_stay)},
+                "batch": batch_now(_batch(asked.batch), asking.now),
+            },
+        ),
+    )
+
+
+def may_move_now(asking: Asking, *, site: Site, asked: MoveAsked) -> tuple[Reason, ...]:
+    """Every reason that stands against a move, as the door would give it. Changes nothing."""
+    return permissions.may_move(_asked_move(asked), _moving(asking, site, asked).world)
+
+
+def _placing_world(asking: Asking, site: Site, asked: PlaceAsked) -> permissions.World:
+    try:
+        version = protocol(asked.protocol)
+    except UnknownProtocol as error:
+        text = "There is no such protocol."
+        raise Refused(refuse("unreadable", text, pointer="/protocol")) from error
+    total = sum(count for _, count in asked.sources)
+    wanted = Wanted(asked.container, asked.kit, None, balance=total)
+    return world(site, wanted, version, asking.performed_at)
+
+
+def _placement(site: Site, asked: PlaceAsked) -> AskedPlacement:
+    """What is asked, with what each line still holds. Lines of other sites are not there."""
+    here = Line.objects.filter(consignment__site=site, uid__in=dict(asked.sources))
+    lines = {row.uid: row for row in here}
+    if len(lines) < len(dict(asked.sources)):
+        raise NotFound
+    held = dict(
+        Balance.objects.filter(holder__in=lines, place="received").values_list("holder", "n")
+    )
+    return AskedPlacement(
+        lines=tuple(
+            AskedLine(uid, lines[uid].text, count, held.get(uid, 0))
+            for uid, count in asked.sources
+        ),
+        counts=asked.counts,
+    )
+
+
+def _placed(asking: Asking, asked: PlaceAsked, batch: UUID, stay: UUID) -> Told:
     name, _, version = asked.protocol.partition("@")
     body = {
         "batch": batch,
@@ -53,21 +136,63 @@ def place_batch(asking: Asking, *, site: Site, asked: PlaceAsked) -> Answered:
         "version": int(version),
         "stay": stay,
     }
-    return enter(
-        asking,
-        site.uid,
-        Door(
-            load=lambda log: None,
-            ask=lambda world: (),
-            tell=lambda world: (Told("batch_placed", body, texts=asking.texts),),
-            show=lambda world: {"batch": batch_now(Batch.objects.get(uid=batch), asking.now)},
-        ),
+    return Told("batch_placed", body, texts=asking.texts)
+
+
+def _moving(asking: Asking, site: Site, asked: MoveAsked) -> Moving:
+    batch = Batch.read(uid=asked.batch, site=site)
+    stay = StayRow.objects.filter(uid=asked.ended_stay, batch=asked.batch).first()
+    if batch is None or stay is None:
+        raise NotFound
+    at = asking.performed_at
+    judgement = judged(batch.uid, at)
+    new = [one for one in asked.readings if isinstance(one, Mapping)]
+    measured = measured_now(asking, site.uid, new)
+    wanted = Wanted(
+        container=asked.container,
+        kit=asked.kit,
+        stay=stay,
+        balance=alive_in(batch.uid),
+        limit=judgement.limit,
+        closed=judgement.state == "closed",
+        readings=tuple(one.reading for one in measured if one.reading),
+        named=frozenset(one for one in asked.readings if isinstance(one, UUID)),
     )
+    return Moving(world(site, wanted, protocol(batch.protocol), at), stay, measured)
 
 
-def move_batch(asking: Asking, *, site: Site, asked: MoveAsked) -> Answered:
-    """Move all animals of a batch: one stay ends, the next begins."""
-    stay = names.new_uid(asking.now)
+def _asked_move(asked: MoveAsked) -> AskedMove:
+    return AskedMove(asked.ended_stay, asked.counts, asked.missing)
+
+
+def _move_reasons(asking: Asking, asked: MoveAsked, found: Moving) -> Iterator[Reason]:
+    if found.stay.ended_by is not None and asking.standing is Standing.ASKED:
+        text = "Somebody else has told of this move."
+        raise Refused(
+            Reason("stay_ended", "stay_ended", text),
+            existing=_told_before(found.stay),
+            yours={"performed_at": asking.performed_at, "counts": list(asked.counts)},
+        )
+    yield from permissions.may_move(_asked_move(asked), found.world)
+
+
+def _told_before(stay: StayRow) -> dict[str, Any]:
+    """The move that ended the stay: who, when, how many, with which kit."""
+    fact = Fact.objects.get(uid=str(stay.ended_by))
+    return {
+        "uid": str(fact.uid),
+        "performed_at": fact.performed_at,
+        "doer": str(fact.doer),
+        "to_container": fact.body.get("container"),
+        "kit": fact.body.get("kit"),
+        "counts": fact.body.get("counts", []),
+        "missing": fact.body.get("missing", 0),
+    }
+
+
+def _moved(asking: Asking, asked: MoveAsked, found: Moving, stay: UUID) -> Sequence[Told]:
+    """The move, and before it what was measured for it."""
+    named = [one for one in asked.readings if isinstance(one, UUID)]
     body = {
         "batch": asked.batch,
         "ended_stay": asked.ended_stay,
@@ -76,24 +201,12 @@ def move_batch(asking: Asking, *, site: Site, asked: MoveAsked) -> Answered:
         "kit": asked.kit,
         "counts": list(asked.counts),
         "missing": asked.missing,
-        "readings": [],
+        "readings": [*named, *(one.uid for one in found.measured)],
         "searched": asked.searched,
     }
-    return enter(
-        asking,
-        site.uid,
-        Door(
-            load=lambda log: None,
-            ask=lambda world: (),
-            tell=lambda world: (Told("batch_moved", body, texts=asking.texts),),
-            show=lambda world: {
-                "move": {"stay": str(stay)},
-                "batch": batch_now(Batch.objects.get(uid=asked.batch), asking.now),
-            },
-        ),
-    )
+    move = Told("batch_moved", body, uid=asking.uid, texts=asking.texts)
+    return (move, *(one.told for one in found.measured))
 
 
-def may_move_now(asking: Asking, *, site: Site, asked: MoveAsked) -> tuple[Reason, ...]:
-    """Every reason that stands against a move, as the door would give it. Changes nothing."""
-    return ()
+def _batch(uid: UUID) -> Batch:
+    return Batch.objects.select_related("site").get(uid=uid)

@@ -9,7 +9,8 @@ from uuid import UUID
 from django.db import IntegrityError, OperationalError, transaction
 
 from protocols.bodies import BodyRefused
-from protocols.values import Insist, Reason, Standing
+from protocols.clocks import corrected, elapsed_text
+from protocols.values import Insist, Reason, Rules, Standing
 from stock import answers, clock, ledger, lock, names
 from stock.answers import Answered
 from stock.apply import DOES_NOT_FIT, apply, park
@@ -17,6 +18,7 @@ from stock.judging import follow
 from stock.ledger import DeviceEntry as DeviceEntry
 from stock.ledger import Envelope, Told
 from stock.models import Fact, Log, Person
+from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, Refused, blocking, refuse
 
 W = TypeVar("W")
@@ -82,7 +84,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         return kept
     clock.advance(log.uid, asking.now)
     world = door.load(log)
-    _refuse_or_go_on(asking, (*_about_the_request(asking), *door.ask(world)))
+    _refuse_or_go_on(asking, (*_about_the_request(asking, log), *door.ask(world)))
     envelope = _envelope(asking)
     facts = [ledger.append(log, envelope, told) for told in door.tell(world)]
     parked = [_apply_or_park(asking, fact) for fact in facts]
@@ -98,15 +100,25 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     return answer
 
 
-def _about_the_request(asking: Asking) -> Iterable[Reason]:
-    ahead = asking.performed_at - asking.now
-    if ahead > timedelta(seconds=120):
-        yield refuse(
-            "in_future",
-            "It has not happened yet.",
-            pointer="/performed_at",
-            ahead_s=int(ahead.total_seconds()),
-        )
+def _about_the_request(asking: Asking, log: Log) -> Iterable[Reason]:
+    """Told before it happened, or so late that a reason is needed."""
+    rules = rules_history(log.uid).at(asking.now) if log.is_of_site else Rules()
+    ahead_s = int((asking.performed_at - asking.now).total_seconds())
+    if ahead_s > rules.clock_ahead_max_s:
+        text = "It has not happened yet."
+        yield refuse("in_future", text, pointer="/performed_at", ahead_s=ahead_s)
+    gap_s = int((_told_at(asking) - asking.performed_at).total_seconds())
+    if gap_s > rules.late_reason_after_s and not asking.reason:
+        text = f"This is told {elapsed_text(timedelta(seconds=gap_s))} late. Say why."
+        yield refuse("reason_missing", text, pointer="/reason", gap_s=gap_s)
+
+
+def _told_at(asking: Asking) -> datetime:
+    """When somebody told it: a late sync of a tablet is not a late entry."""
+    device = asking.device
+    if device is None or device.clock_offset_ms is None:
+        return asking.now
+    return corrected(device.raw_at, device.clock_offset_ms)
 
 
 # Rules that stand even against what happened: they are about the request, not the animals.

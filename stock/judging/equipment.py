@@ -159,7 +159,9 @@ def _uses(holders: set[UUID]) -> dict[UUID, list[StayUse]]:
     found: dict[UUID, list[StayUse]] = {}
     rows = StayRow.objects.filter(Q(container__in=holders) | Q(kit__in=holders))
     for row in rows.order_by("began_earliest", "uid"):
-        ended = row.ended_latest and When(row.ended_earliest, row.ended_latest)
+        ended = None
+        if row.ended_earliest is not None and row.ended_latest is not None:
+            ended = When(row.ended_earliest, row.ended_latest)
         one = StayUse(row.uid, Use(When(row.began_earliest, row.began_latest), ended))
         for holder in (row.container_id, row.kit_id):
             if holder in holders:

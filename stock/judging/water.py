@@ -3,10 +3,11 @@
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from protocols.matching import Checked, Water, in_check
-from protocols.quantities import celsius
+from protocols.quantities import in_own_unit
 from protocols.values import Fact, Reading, RulesHistory, Temperatures
 from stock.judging.facts import facts_about
 
@@ -28,7 +29,11 @@ def checks_of(instruments: Iterable[UUID], *, known_by: int | None = None) -> Ch
 
 def readings_in(facts: Iterable[Fact], checks: Checks, rules: RulesHistory) -> list[Reading]:
     """What was measured, by time, as practical salinity and degrees Celsius."""
-    found = [_reading(fact, checks, rules) for fact in facts if fact.kind == "reading_taken"]
+    found = [
+        reading_of(fact.uid, fact.body, fact.performed_at, checks, rules)
+        for fact in facts
+        if fact.kind == "reading_taken"
+    ]
     return sorted((one for one in found if one), key=lambda one: (one.at, one.uid))
 
 
@@ -58,23 +63,22 @@ def instruments_in(facts: Iterable[Fact]) -> set[UUID]:
     }
 
 
-def _reading(fact: Fact, checks: Checks, rules: RulesHistory) -> Reading | None:
-    body = fact.body
-    if body["quantity"] not in MATCHED:
+def reading_of(
+    uid: UUID, body: Mapping[str, Any], at: datetime, checks: Checks, rules: RulesHistory
+) -> Reading | None:
+    """A reading as a number to compare; None for what is compared with nothing."""
+    told = in_own_unit(body["quantity"], Decimal(body["value"]), body["unit"])
+    if told is None or told[0] not in MATCHED:
         return None
-    is_temperature = body["quantity"] == "temperature"
-    value = celsius(body["value"], body["unit"]) if is_temperature else Decimal(body["value"])
     instrument = UUID(body["instrument"]) if "instrument" in body else None
-    every = timedelta(seconds=rules.at(fact.performed_at).instrument_check_every_s)
-    state = "unknown"
-    if instrument is not None:
-        state = str(in_check(checks.get(instrument, ()), fact.performed_at, every=every))
+    every = timedelta(seconds=rules.at(at).instrument_check_every_s)
+    known = () if instrument is None else checks.get(instrument, ())
     return Reading(
-        uid=fact.uid,
+        uid=uid,
         container=UUID(body["container"]),
-        quantity=body["quantity"],
-        value=value,
-        at=fact.performed_at,
+        quantity=told[0],
+        value=told[1],
+        at=at,
         instrument=instrument,
-        in_check=state,
+        in_check=str(in_check(known, at, every=every)),
     )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from django.db import models
 
@@ -25,7 +25,10 @@ def _refuse_outside_apply() -> None:
         raise TypeError("Projections are written by apply(fact) only; tell a fact instead.")
 
 
-class ProjectionQuerySet(models.QuerySet[Any]):
+M = TypeVar("M", bound=models.Model)
+
+
+class ProjectionQuerySet(models.QuerySet[M]):
     def update(self, **values: Any) -> int:
         _refuse_outside_apply()
         return super().update(**values)
@@ -34,7 +37,7 @@ class ProjectionQuerySet(models.QuerySet[Any]):
         _refuse_outside_apply()
         return super().delete()
 
-    def bulk_create(self, *args: Any, **options: Any) -> list[Any]:
+    def bulk_create(self, *args: Any, **options: Any) -> list[M]:
         _refuse_outside_apply()
         return super().bulk_create(*args, **options)
 
@@ -67,4 +70,5 @@ class Thing(Projection):
 
     @classmethod
     def read(cls, **what: Any) -> Self | None:
-        return cls.objects.filter(**what).first()
+        found: Self | None = cls._default_manager.filter(**what).first()  # type: ignore[assignment]
+        return found

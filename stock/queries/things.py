@@ -1,5 +1,6 @@
 """Things of a site as they are shown: every column by its name, references as uids."""
 
+from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
@@ -16,5 +17,5 @@ def listed(model: type[SiteThing], site: UUID) -> list[dict[str, Any]]:
     return [_named(row) for row in model.objects.filter(site=site).order_by("label").values()]
 
 
-def _named(row: dict[str, Any]) -> dict[str, Any]:
+def _named(row: Mapping[str, Any]) -> dict[str, Any]:
     return {name.removesuffix("_id"): value for name, value in row.items()}
