@@ -52,6 +52,18 @@ def path(name: str, *, default: Path) -> Path:
     return found
 
 
+def address(name: str) -> str:
+    """An address such as https://shop.example, without a slash at its end; empty for none.
+
+    Raises ImproperlyConfigured when it is anything else.
+    """
+    word = text(name).rstrip("/")
+    parts = urlsplit(word)
+    if word and (parts.scheme not in ("http", "https") or word.count("/") != 2):
+        raise ImproperlyConfigured(f"{name} must be like https://shop.example, not {word!r}.")
+    return word
+
+
 def secret(name: str, file: Path) -> str:
     """A secret from the environment, else from its file, else one for this process alone."""
     if given := text(name):

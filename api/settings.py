@@ -19,6 +19,10 @@ if TEST_CLOCK and (HTTPS or HOSTS):
 
 DEBUG = environment.flag("FILLMARK_DEBUG")
 SECRET_KEY = environment.secret("FILLMARK_SECRET_KEY", DATA / "secret_key")
+# Keys that sign outward things; never in the database.
+KEYS = environment.path("FILLMARK_KEYS", default=DATA / "keys")
+# Under which address buyers find certificates; without it that of the request.
+ADDRESS = environment.address("FILLMARK_ADDRESS")
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *HOSTS]
 ROOT_URLCONF = "api.urls"
 WSGI_APPLICATION = "api.wsgi.application"

@@ -47,6 +47,12 @@ def skipped(config: pytest.Config) -> list[Any]:
 
 
 @pytest.fixture(scope="session", autouse=True)
+def keys_of_this_run(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Signing keys of their own: tests never touch those of a real data folder."""
+    settings.KEYS = tmp_path_factory.mktemp("keys")
+
+
+@pytest.fixture(scope="session", autouse=True)
 def emptying_despite_triggers() -> Iterator[None]:
     """Let a test with real transactions empty tables that refuse it to everybody else.
 

@@ -5,9 +5,10 @@ from collections.abc import Mapping
 from protocols.bodies import Shape
 from protocols.kinds.kind import Kind, Rank, of_organisation
 
+KEY_PURPOSES = ("certificate", "checkpoint", "webhook")
 KEY: Mapping[str, Shape] = {
     "kid": "label",
-    "purpose": ("certificate", "checkpoint", "webhook"),
+    "purpose": KEY_PURPOSES,
     "state": ("planned", "active", "retired", "compromised"),
     "jwk?": "object",
 }

@@ -14,7 +14,7 @@ from django.conf import settings
 from django.core.management import call_command, get_commands
 from django.core.management.base import BaseCommand, CommandError
 
-from stock import clock
+from stock import clock, keys
 from stock.doors.people import make_setup_code
 from stock.management.children import Children
 from stock.models import Organisation
@@ -55,6 +55,7 @@ class Command(BaseCommand):
         settle_environment(options["data"], test_clock=options["test_clock"])
         refuse_taken(options["port"])
         make_data_folder(settings.DATA)
+        keys.make_missing()
         call_command("migrate", verbosity=0, interactive=False)
         lines = first_things(empty=options["empty"])
         code = self.run_children(options["port"], lines)
