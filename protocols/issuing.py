@@ -1,0 +1,79 @@
+"""Giving certificates out and taking them back: numbers, counts, and what may follow what."""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from protocols.certifying import Certifiable, CertificateState
+from protocols.ruled import Reason
+
+NUMBER = re.compile(r"C-([0-9]{4})-([0-9]{4,9})")
+# A certificate in one of these states stands: there is no second one beside it.
+STANDING = ("valid", "partly", "suspended")
+# Told of a certificate, each step only after these states. Revoked is for good.
+STEPS: Mapping[str, tuple[str, ...]] = {
+    "certificate_suspended": ("valid", "partly"),
+    "certificate_lifted": ("suspended",),
+    "certificate_superseded": STANDING,
+    "certificate_ended": STANDING,
+    "certificate_revoked": (*STANDING, "ended"),
+}
+# What hinders a new certificate, but says nothing against one that is out.
+NO_BAD_NEWS = frozenset(
+    {"already_certified", "batch_closed", "document_missing", "unaccounted"}
+)
+
+
+def number_text(year: int, counter: int) -> str:
+    """`C-2027-0041`: the year of the site's wall clock, and how many before it in that year."""
+    return f"C-{year:04}-{counter:04}"
+
+
+def read_number(text: str) -> tuple[int, int]:
+    """Year and counter, back from `number_text`; raises ValueError for anything else."""
+    found = NUMBER.fullmatch(text)
+    if found is None or number_text(int(found[1]), int(found[2])) != text:
+        raise ValueError(f"{text} is no number of a certificate")
+    return int(found[1]), int(found[2])
+
+
+def may_issue(count: int, found: Certifiable) -> tuple[Reason, ...]:
+    """Every reason against a certificate for `count` animals; empty if it may be issued.
+
+    Where something blocks, the warnings are told as well.
+    """
+    reasons = found.reasons
+    if count > found.count:
+        text = f"{found.count} could be certified; you entered {count}."
+        numbers = {"could_be": found.count, "entered": count}
+        too_few = Reason("too_few_alive", "balance", text, numbers=numbers, pointer="/count")
+        reasons = (too_few, *reasons)
+    return reasons if any(one.blocks for one in reasons) else ()
+
+
+def may_follow(step: str, state: str) -> tuple[Reason, ...]:
+    """Whether this may be told of a certificate that is in this state by what was told."""
+    after = STEPS[step]
+    if state in after:
+        return ()
+    text = f"The certificate is {state}; this can only follow {' or '.join(after)}."
+    return (Reason("contradicts_record", "certificate_steps", text, numbers={"state": state}),)
+
+
+def bad_news(found: Certifiable) -> tuple[Reason, ...]:
+    """What is known today and would have kept a certificate from being issued.
+
+    That animals died, left or are missing is shown by the count, and is no bad news.
+    """
+    return tuple(
+        one
+        for one in found.reasons
+        if one.blocks and one.code not in NO_BAD_NEWS and one.rule != "count_differs"
+    )
+
+
+def worth_now(told: CertificateState, news: Iterable[Reason]) -> CertificateState:
+    """What a certificate is worth: bad news suspends it until somebody has decided."""
+    if told.state in ("valid", "partly") and any(True for _ in news):
+        return replace(told, state="suspended")
+    return told
