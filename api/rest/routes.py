@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from api.rest import batches, people
+from api.rest import batches, intake, people, suppliers
 from api.rest.things import INPUTS, ThingsView, ThingView
 
 PEOPLE = [
@@ -21,4 +21,4 @@ THINGS = [
     )
 ]
 
-urlpatterns = [*PEOPLE, *THINGS, *batches.routes]
+urlpatterns = [*PEOPLE, *THINGS, *suppliers.routes, *intake.routes, *batches.routes, *questions.routes]

@@ -13,12 +13,13 @@ INCIDENT: Mapping[str, Shape] = {
 }
 # `field` is a pointer into the body, or `performed_at`; absent `old` or `new`: no such value.
 CORRECTED: Mapping[str, Shape] = {**OF, "field": "text", "old?": "any", "new?": "any"}
+DECISIONS = ("keep", "restart", "void")
 DECIDED: Mapping[str, Shape] = {
     "batch": "uid",
     "rule": "word",
     "cause": "uid",
     "known": "object",
-    "decision": ("keep", "restart", "void"),
+    "decision": DECISIONS,
     "from?": ("this_stay",),
 }
 RESTRICTION: Mapping[str, Shape] = {
