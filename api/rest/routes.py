@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from api.rest import batches, intake, people, suppliers
+from api.rest import batches, intake, people, questions, suppliers
 from api.rest.things import INPUTS, ThingsView, ThingView
 
 PEOPLE = [
