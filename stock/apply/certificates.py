@@ -1,0 +1,79 @@
+"""Certificates as rows: what was issued, and what was told of it since."""
+
+from django.db import IntegrityError, transaction
+
+from protocols import issuing
+from stock.apply.registry import applies
+from stock.certificates import told_of
+from stock.models import Batch, Certificate, CertificateEvent, Fact
+from stock.refusals import CannotApply, refuse
+
+
+@applies("signing_key_set")
+def set_signing_key(fact: Fact) -> None:
+    """Whoever needs a public key reads it from the record book: there are few."""
+
+
+@applies("batch_sealed")
+def seal_batch(fact: Fact) -> None:
+    _batch(fact)
+
+
+@applies("certificate_issued")
+def issue_certificate(fact: Fact) -> None:
+    """One standing certificate for a batch; number and places in the lists are nobody else's."""
+    body = fact.body
+    batch = _batch(fact)
+    if Certificate.objects.filter(batch=batch, state__in=issuing.STANDING).exists():
+        text = "The batch has a certificate that stands."
+        raise CannotApply(refuse("already_certified", text))
+    year, counter = issuing.read_number(body["number"])
+    row = Certificate(
+        uid=body["certificate"],
+        version=fact.seq,
+        site_id=fact.log_id,
+        organisation_id=fact.log.organisation,
+        batch=batch,
+        number=body["number"],
+        year=year,
+        counter=counter,
+        count=body["count"],
+        issued_at=fact.performed_at,
+        token_sha256=body["token_sha256"],
+        revocation_index=body["status_indexes"]["revocation"],
+        suspension_index=body["status_indexes"]["suspension"],
+    )
+    try:
+        with transaction.atomic():
+            row.save(force_insert=True)
+    except IntegrityError as error:
+        text = "Another site of the organisation certified at the same moment; try again."
+        raise CannotApply(refuse("busy", text)) from error
+
+
+@applies(*issuing.STEPS)
+def change_certificate(fact: Fact) -> None:
+    """Suspended, lifted, superseded, revoked, or ended for some: only after what allows it."""
+    body = fact.body
+    row = Certificate.read(uid=body["certificate"], site=fact.log_id)
+    if row is None or str(row.batch_id) != body["batch"]:
+        raise CannotApply(refuse("not_found", "There is no such certificate here."))
+    for reason in issuing.may_follow(fact.kind, row.state):
+        raise CannotApply(reason)
+    CertificateEvent.objects.create(
+        fact=fact.uid,
+        certificate=row,
+        kind=fact.kind,
+        at=fact.performed_at,
+        count=body.get("count"),
+        why=body["cause"],
+    )
+    row.state, row.version = told_of(row).state, fact.seq
+    row.save()
+
+
+def _batch(fact: Fact) -> Batch:
+    batch = Batch.read(uid=fact.body["batch"], site=fact.log_id)
+    if batch is None:
+        raise CannotApply(refuse("not_found", "There is no such batch here."))
+    return batch
