@@ -1,0 +1,57 @@
+"""Batches placed and moved: what the rows, the caches and a rebuild say."""
+
+from datetime import timedelta
+
+import pytest
+
+from stock import rebuild, rejudge
+from stock.models import Batch, DeviationRow, StayRow
+from tests.make import START, make_batch, make_shop, move
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+HOUR = timedelta(hours=1)
+
+
+def test_a_placed_batch_has_its_first_limit():
+    shop = make_shop()
+
+    batch = Batch.objects.get(uid=make_batch(shop))
+
+    assert batch.limit == START + 72 * HOUR
+    assert (batch.state, batch.series_number, batch.moves) == ("moves", 1, 0)
+    assert not batch.stale
+
+
+def test_a_move_ends_one_stay_and_begins_the_next():
+    shop = make_shop()
+    batch = make_batch(shop)
+
+    move(shop, batch, (20,), at=START + 71 * HOUR)
+
+    first, second = StayRow.objects.filter(batch=batch).order_by("began_earliest")
+    assert first.ended_latest == second.began_latest == START + 71 * HOUR
+    kept = Batch.objects.get(uid=batch)
+    assert (kept.moves, kept.moves_needed) == (1, 4)
+    assert kept.limit == START + 143 * HOUR
+
+
+def test_a_late_move_breaks_the_series_by_itself():
+    shop = make_shop()
+    batch = make_batch(shop)
+
+    move(shop, batch, (20,), at=START + 73 * HOUR)
+
+    kept = Batch.objects.get(uid=batch)
+    assert (kept.series_number, kept.moves) == (2, 0)
+    assert DeviationRow.objects.filter(batch=batch, rule="stay_over", open=True).exists()
+
+
+def test_caches_are_fresh_judgements_and_rows_are_what_the_facts_give():
+    shop = make_shop()
+    batch = make_batch(shop)
+    move(shop, batch, (20,), at=START + 71 * HOUR)
+    move(shop, batch, (19,), missing=1, at=START + 140 * HOUR)
+
+    assert rejudge.check(START + 140 * HOUR) == []
+    assert rebuild.check(START + 140 * HOUR) == []
