@@ -11,7 +11,7 @@ from django.db import IntegrityError, OperationalError, transaction
 from protocols.bodies import BodyRefused
 from protocols.clocks import corrected, elapsed_text
 from protocols.values import Insist, Reason, Rules, Standing
-from stock import answers, clock, ledger, lock, names
+from stock import access, answers, clock, ledger, lock, names
 from stock.answers import Answered
 from stock.apply import DOES_NOT_FIT, apply, park
 from stock.judging import follow
@@ -84,7 +84,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         return kept
     clock.advance(log.uid, asking.now)
     world = door.load(log)
-    _refuse_or_go_on(asking, (*_about_the_request(asking, log), *door.ask(world)))
+    _refuse_or_go_on(asking, log, (*_about_the_request(asking, log), *door.ask(world)))
     envelope = _envelope(asking)
     facts = [ledger.append(log, envelope, told) for told in door.tell(world)]
     parked = [_apply_or_park(asking, fact) for fact in facts]
@@ -107,13 +107,13 @@ def _about_the_request(asking: Asking, log: Log) -> Iterable[Reason]:
     if ahead_s > rules.clock_ahead_max_s:
         text = "It has not happened yet."
         yield refuse("in_future", text, pointer="/performed_at", ahead_s=ahead_s)
-    gap_s = int((_told_at(asking) - asking.performed_at).total_seconds())
+    gap_s = int((told_at(asking) - asking.performed_at).total_seconds())
     if gap_s > rules.late_reason_after_s and not asking.reason:
         text = f"This is told {elapsed_text(timedelta(seconds=gap_s))} late. Say why."
         yield refuse("reason_missing", text, pointer="/reason", gap_s=gap_s)
 
 
-def _told_at(asking: Asking) -> datetime:
+def told_at(asking: Asking) -> datetime:
     """When somebody told it: a late sync of a tablet is not a late entry."""
     device = asking.device
     if device is None or device.clock_offset_ms is None:
@@ -125,13 +125,19 @@ def _told_at(asking: Asking) -> datetime:
 ALWAYS = frozenset({"in_future", "unreadable", "key_reused", "not_found", "reason_missing"})
 
 
-def _refuse_or_go_on(asking: Asking, reasons: Iterable[Reason]) -> None:
+def _refuse_or_go_on(asking: Asking, log: Log, reasons: Iterable[Reason]) -> None:
+    """Refuse for every reason that stands and that nobody with the right to insisted on."""
     stands = blocking(reasons)
     if asking.standing is not Standing.ASKED:
         stands = tuple(one for one in stands if one.code in ALWAYS)
-    insisted = {one.rule for one in asking.insist}
-    if left := tuple(one for one in stands if one.rule not in insisted):
-        raise Refused(*left)
+    if stands and asking.insist:
+        insisted = {one.rule for one in asking.insist}
+        roles = access.roles_at(asking.person, log.uid)
+        stands = tuple(
+            one for one in stands if one.rule not in insisted or roles.isdisjoint(one.may_insist)
+        )
+    if stands:
+        raise Refused(*stands)
 
 
 def _envelope(asking: Asking) -> Envelope:
