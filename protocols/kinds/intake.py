@@ -5,14 +5,21 @@ from collections.abc import Mapping
 from protocols.bodies import Shape
 from protocols.kinds.kind import Kind, Rank, of_organisation
 
+# What the supplier printed is kept whole: a later version of the list is held against it.
 LINE: Shape = {
     "line": "uid",
     "box?": "text",
+    "boxes?": [{"box": "text", "listed?": "count"}],
     "bag?": "text",
+    "code?": "text",
     "text": "text",
+    "scientific_name?": "text",
     "species?": "uid",
+    "size?": "text",
     "listed": "count",
     "price?": "text",
+    "origin?": "text",
+    "wild?": "flag",
 }
 # An entry has less than 64 KiB: a long list is told in several facts of one group.
 LIST: Mapping[str, Shape] = {

@@ -1,6 +1,6 @@
 """Facts into rows. The only writer of projections."""
 
-from stock.apply import batches, losses, places, questions
+from stock.apply import batches, intake, losses, places, questions
 from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park
 
 __all__ = [
@@ -8,6 +8,7 @@ __all__ = [
     "apply",
     "apply_or_park_again",
     "batches",
+    "intake",
     "losses",
     "park",
     "places",
