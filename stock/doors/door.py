@@ -134,7 +134,9 @@ def _refuse_or_go_on(asking: Asking, log: Log, reasons: Iterable[Reason]) -> Non
         insisted = {one.rule for one in asking.insist}
         roles = access.roles_at(asking.person, log.uid)
         stands = tuple(
-            one for one in stands if one.rule not in insisted or roles.isdisjoint(one.may_insist)
+            one
+            for one in stands
+            if one.rule not in insisted or roles.isdisjoint(one.may_insist)
         )
     if stands:
         raise Refused(*stands)
