@@ -1,6 +1,6 @@
 """Facts into rows. The only writer of projections."""
 
-from stock.apply import batches, intake, losses, places, questions
+from stock.apply import batches, intake, kits, losses, places, questions, readings
 from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park
 
 __all__ = [
@@ -9,8 +9,10 @@ __all__ = [
     "apply_or_park_again",
     "batches",
     "intake",
+    "kits",
     "losses",
     "park",
     "places",
     "questions",
+    "readings",
 ]

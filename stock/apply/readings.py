@@ -1,0 +1,153 @@
+"""Water: instruments and what they are worth, values as typed, care that is only recorded."""
+
+from datetime import datetime, timedelta
+
+from protocols.codes import fact_uid
+from protocols.matching import Check, Checked, in_check
+from stock.apply.kits import thing_here
+from stock.apply.places import put
+from stock.apply.registry import applies, moment
+from stock.models import (
+    Container,
+    Fact,
+    Instrument,
+    InstrumentCheck,
+    Room,
+    WaterReading,
+)
+from stock.refusals import CannotApply, refuse
+
+# How often an instrument must be checked is a rule of the site, which may change; a failed
+# check throws doubt on readings whatever that rule says.
+WHENEVER = timedelta.max
+
+
+@applies("instrument_set")
+def set_instrument(fact: Fact) -> None:
+    body = fact.body
+    put(
+        Instrument,
+        fact,
+        body["instrument"],
+        site_id=fact.log_id,
+        label=body["label"],
+        quantities=body["quantities"],
+        convention=body.get("convention"),
+    )
+
+
+@applies("instrument_checked")
+def check_instrument(fact: Fact) -> None:
+    body = fact.body
+    instrument = thing_here(fact, Instrument, body["instrument"])
+    InstrumentCheck.objects.create(
+        fact=fact.uid,
+        instrument=instrument,
+        at=fact.performed_at,
+        passed=body["passed"],
+        standard=body["standard"],
+        expected=body["expected"],
+        got=body["got"],
+    )
+    checks = checks_of(instrument)
+    instrument.checked_at, instrument.passed = checks[-1].at, checks[-1].passed
+    instrument.save()
+    _doubt_again(instrument, checks, fact.performed_at)
+
+
+@applies("reading_taken")
+def take_reading(fact: Fact) -> None:
+    body = fact.body
+    container = thing_here(fact, Container, body["container"])
+    instrument = None
+    if "instrument" in body:
+        instrument = thing_here(fact, Instrument, body["instrument"])
+    WaterReading.objects.create(
+        uid=fact.uid,
+        fact=fact.uid,
+        site_id=fact.log_id,
+        container=container,
+        quantity=body["quantity"],
+        value=body["value"],
+        unit=body["unit"],
+        instrument=instrument,
+        performed_at=fact.performed_at,
+        in_doubt=_is_doubted(checks_of(instrument), fact.performed_at) if instrument else False,
+    )
+
+
+@applies("readings_taken")
+def take_series(fact: Fact) -> None:
+    """Every value of a probe's series is a reading; its uid follows from its place."""
+    body = fact.body
+    container = thing_here(fact, Container, body["container"])
+    probe = thing_here(fact, Instrument, body["probe"])
+    checks = checks_of(probe)
+    start, step = moment(body["start"]), timedelta(seconds=body["step_s"])
+    taken = [(start + n * step, value) for n, value in enumerate(body["values"])]
+    WaterReading.objects.bulk_create(
+        WaterReading(
+            uid=fact_uid(fact.uid, "reading", str(n)),
+            fact=fact.uid,
+            site_id=fact.log_id,
+            container=container,
+            quantity=body["quantity"],
+            value=value,
+            unit=body["unit"],
+            instrument=probe,
+            performed_at=at,
+            in_doubt=_is_doubted(checks, at),
+        )
+        for n, (at, value) in enumerate(taken)
+    )
+
+
+@applies("filled", "water_changed", "topped_up", "fed", "dose_given")
+def care(fact: Fact) -> None:
+    """Found by its container; whoever judges water, readiness or a batch reads the fact."""
+    thing_here(fact, Container, fact.body["container"])
+
+
+@applies("water_made")
+def make_water(fact: Fact) -> None:
+    """Fills point to the make by its uid; nothing is counted of it here."""
+
+
+@applies("round_made")
+def make_round(fact: Fact) -> None:
+    """That somebody looked is found by room and container; there is nothing else to keep."""
+    thing_here(fact, Room, fact.body["room"])
+    looked_at = {
+        *fact.body["looked_at"],
+        *(one["container"] for one in fact.body["exceptions"]),
+    }
+    here = Container.objects.filter(uid__in=looked_at, site=fact.log_id)
+    if here.count() != len(looked_at):
+        raise CannotApply(refuse("not_found", "There is no such container here."))
+
+
+def checks_of(instrument: Instrument) -> list[Checked]:
+    rows = instrument.checks.order_by("at", "fact").values_list("at", "passed")
+    return [Checked(at, passed) for at, passed in rows]
+
+
+def _doubt_again(instrument: Instrument, checks: list[Checked], at: datetime) -> None:
+    """Readings between the check before and the one after may be worth something else now."""
+    before = max((one.at for one in checks if one.at < at), default=None)
+    after = min((one.at for one in checks if one.at > at), default=None)
+    rows = instrument.readings.all()
+    if before is not None:
+        rows = rows.filter(performed_at__gte=before)
+    if after is not None:
+        rows = rows.filter(performed_at__lt=after)
+    for doubted in (True, False):
+        changed = [
+            uid
+            for uid, taken in rows.exclude(in_doubt=doubted).values_list("uid", "performed_at")
+            if _is_doubted(checks, taken) is doubted
+        ]
+        WaterReading.objects.filter(uid__in=changed).update(in_doubt=doubted)
+
+
+def _is_doubted(checks: list[Checked], at: datetime) -> bool:
+    return in_check(checks, at, every=WHENEVER) is Check.DOUBTED
