@@ -21,7 +21,7 @@ def seal_batch(fact: Fact) -> None:
 
 @applies("certificate_issued")
 def issue_certificate(fact: Fact) -> None:
-    """One standing certificate for a batch; number and places in the lists are nobody else's."""
+    """One standing certificate for a batch; its number and places in lists are its own."""
     body = fact.body
     batch = _batch(fact)
     if Certificate.objects.filter(batch=batch, state__in=issuing.STANDING).exists():
