@@ -51,7 +51,11 @@ class Given:
     at: datetime
 
     def temperatures(self, container: UUID) -> tuple[Reading, ...]:
-        return self.cover.get(container, ())
+        """Of this container, up to the moment asked about."""
+        readings = self.cover.get(container, ())
+        if readings and readings[-1].at > self.at:
+            return tuple(one for one in readings if one.at <= self.at)
+        return readings
 
 
 @dataclass(slots=True)

@@ -53,10 +53,11 @@ def reached_above(
     """The reading by which the value had been above `bound` for longer than `more_than`.
 
     It is the time of the reading that shows it, not the moment the line crosses, as nobody
-    could have known before. None if it never was so long.
+    could have known before. None if no reading during `span` shows it.
     """
     above, most = Fraction(0), more_than // SECOND
-    for piece in _pieces(readings, span, GAP_MOST):
+    during = [one for one in readings if one.at <= span.latest]
+    for piece in _pieces(during, span, GAP_MOST):
         above += piece.seconds - _inside(piece, None, bound)
         if above > most:
             return piece.ends
