@@ -67,9 +67,13 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 # -- People -----------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "stock.Person"
+AUTHENTICATION_BACKENDS = ["api.pages.backend.PersonBackend"]
+LOGIN_URL = "sign-in"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
 ]
+# What was just recorded travels in a cookie: showing it writes nothing.
+MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
 SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS

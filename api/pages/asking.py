@@ -1,0 +1,231 @@
+"""From a posted form to the question a door is asked, and from its refusal back to the form."""
+
+import hashlib
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.http import HttpRequest, QueryDict
+
+from api.pages.fields import Rows, WallTime, Words
+from api.pages.objections import objections
+from api.pages.parts import Objection
+from api.pages.shell import Here, new_key
+from protocols.clocks import Never, Twice, Unreadable, local_text, resolve_local
+from protocols.values import Insist, Reason, Standing
+from stock.answers import Answered
+from stock.doors.door import Asking
+from stock.refusals import Refused, refuse
+
+STANDINGS = (
+    ("asked", "I ask whether it may be done"),
+    ("happened", "It has been done"),
+    ("emergency", "It had to be done at once, for the animals"),
+)
+NOT_ASKED = ("csrfmiddlewaretoken", "request_key")
+REPEATED = "This form was recorded before. Press again only if this is to be recorded too."
+
+
+class Told(forms.Form):
+    """A form whose post is recorded. The fields below may all be left alone."""
+
+    ABOUT = ("when", "fold", "reason", "standing", "set_aside", "why_aside", "note")
+    WITHOUT: tuple[str, ...] = ()
+
+    when = WallTime(
+        required=False, label="When it happened", help_text="Leave it empty for: just now."
+    )
+    fold = Rows(required=False, label="Which of the two?")
+    reason = Words(required=False, label="Why it is told only now")
+    standing = Rows(STANDINGS, required=False, initial="asked", label="How does it stand?")
+    set_aside = forms.MultipleChoiceField(
+        required=False, widget=forms.CheckboxSelectMultiple, label="Set aside, with a reason"
+    )
+    why_aside = Words(required=False, label="Why this is set aside")
+    note = Words(required=False, most=4000, lines=True, label="Note")
+
+    def __init__(self, *args: Any, at: Here, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.at = at
+        self.key = self.data.get("request_key") or new_key()
+        self.objections: list[Objection] = []
+        self.moment: datetime | None = None
+        for name in self.WITHOUT:
+            del self.fields[name]
+        if self.data.get("fold"):
+            self._ask_which(_read(self.data.get("when", ""), at.zone, ""))
+        self._offer_aside(self._typed("set_aside"))
+
+    def main(self) -> list[forms.BoundField]:
+        """The fields of the job itself."""
+        return [self[name] for name in self.fields if name not in self.ABOUT]
+
+    def about(self) -> list[forms.BoundField]:
+        """Fields about the report: when, how it stands, a note. Only those in use."""
+        return [self[name] for name in self.ABOUT if self._in_use(name)]
+
+    @property
+    def opened(self) -> bool:
+        """Whether the fields about the report are to be seen at once."""
+        return bool(self.objections) or any(
+            self.errors.get(name) or self.data.get(name)
+            for name in self.ABOUT
+            if name != "standing" and name in self.fields
+        )
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if text := given.get("when"):
+            self.moment = self._moment(str(text), self.at.zone, str(given.get("fold") or ""))
+        if given.get("set_aside") and not given.get("why_aside"):
+            self.add_error("why_aside", "Say why.")
+        return given
+
+    def _moment(self, text: str, zone: ZoneInfo, fold: str) -> datetime | None:
+        found = _read(text, zone, fold)
+        if found is None:
+            self.add_error("when", "Type a date and a time, such as 2027-01-05 09:00.")
+        elif isinstance(found, Twice):
+            self._ask_which(found)
+            self.add_error("fold", "The clocks were put back: this time came twice.")
+        elif isinstance(found, Never):
+            earlier, later = (local_text(one, zone) for one in (found.earlier, found.later))
+            text = f"The clocks were put forward: this time never came. {earlier} or {later}?"
+            self.add_error("when", text)
+        return found if isinstance(found, datetime) else None
+
+    def _typed(self, name: str) -> list[str]:
+        return self.data.getlist(name) if isinstance(self.data, QueryDict) else []
+
+    def _ask_which(self, found: object) -> None:
+        if isinstance(found, Twice):
+            shown = (local_text(one, self.at.zone) for one in (found.earlier, found.later))
+            self._choose("fold", zip("01", shown, strict=True))
+
+    def _choose(self, name: str, choices: Iterable[tuple[str, str]]) -> None:
+        field = self.fields.get(name)
+        if isinstance(field, forms.ChoiceField):
+            field.choices = list(choices)
+
+    def _offer_aside(self, rules: Iterable[str]) -> None:
+        self._choose("set_aside", ((rule, rule.replace("_", " ")) for rule in rules))
+
+    def _in_use(self, name: str) -> bool:
+        field = self.fields.get(name)
+        if field is None:
+            return False
+        if name == "why_aside":
+            return self._in_use("set_aside")
+        return not isinstance(field, forms.ChoiceField) or bool(field.choices)
+
+    # -- What a door answered -----------------------------------------------------------------
+
+    def refused(self, refused: Refused, names: Mapping[str, str]) -> None:
+        """Put each reason beside its field; where there is none, among the objections."""
+        if any(one.code == "key_reused" for one in refused.reasons):
+            self.key = new_key()
+            self.add_error(None, REPEATED)
+            return
+        for one in refused.reasons:
+            name = _field_of(one, names)
+            if name in self.fields:
+                self.add_error(name, one.text or one.code)
+        rest = [one for one in refused.reasons if _is_objection(one, names, self.fields)]
+        self.objections = objections(rest)
+        allowed = [one for one in refused.reasons if self.at.may(one.may_insist)]
+        self._choose("set_aside", ((one.rule, one.text) for one in allowed))
+
+
+def send(
+    request: HttpRequest,
+    form: Told,
+    door: Callable[[Asking], Answered],
+    names: Mapping[str, str] | None = None,
+) -> Answered | None:
+    """Ask the door what the valid form says; None where the form now says what is wrong.
+
+    `names` leads from a member that the door points to, to the field it was typed in.
+    """
+    if not form.is_valid():
+        return None
+    try:
+        return door(asking(request, form.at, form.cleaned_data, form.moment))
+    except Refused as refused:
+        form.refused(refused, names or {})
+        return None
+
+
+def asking(
+    request: HttpRequest,
+    at: Here,
+    given: Mapping[str, Any] | None = None,
+    moment: datetime | None = None,
+) -> Asking:
+    """Who asks, when it happened and how it stands, as the form says it."""
+    said = given or {}
+    performed = moment or at.now
+    offset = performed.astimezone(at.zone).utcoffset()
+    why = str(said.get("why_aside") or "")
+    return Asking(
+        person=at.person,
+        key=_key_of(request),
+        question=_question_of(request),
+        now=at.now,
+        performed_at=performed,
+        offset_min=int(offset.total_seconds()) // 60 if offset else 0,
+        standing=Standing(said.get("standing") or "asked"),
+        insist=tuple(Insist(rule, why) for rule in said.get("set_aside") or ()),
+        reason=said.get("reason") or None,
+        note=said.get("note") or None,
+    )
+
+
+def _read(text: str, zone: ZoneInfo, fold: str) -> datetime | Twice | Never | None:
+    """What a wall time means here; None for a text that is no time."""
+    try:
+        return resolve_local(text, zone, int(fold) if fold in ("0", "1") else None)
+    except Unreadable:
+        return None
+
+
+def _key_of(request: HttpRequest) -> str:
+    key = request.POST.get("request_key", "")
+    if not 1 <= len(key) <= 200:
+        raise Refused(refuse("key_missing", "Open the page again and press once more."))
+    return key
+
+
+def _question_of(request: HttpRequest) -> str:
+    """What was asked, as one digest: address, fields, files."""
+    asked = sorted(
+        (name, value)
+        for name, values in request.POST.lists()
+        if name not in NOT_ASKED
+        for value in values
+    )
+    digest = hashlib.sha256(repr((request.method, request.path, asked)).encode())
+    for name in sorted(request.FILES):
+        for file in request.FILES.getlist(name):
+            for chunk in file.chunks():
+                digest.update(chunk)
+            file.seek(0)
+    return digest.hexdigest()
+
+
+def _field_of(reason: Reason, names: Mapping[str, str]) -> str:
+    """The field of a pointer such as /counts, /performed_at or /lines/0/count."""
+    pointer = (reason.pointer or "").strip("/")
+    first = pointer.split("/")[0]
+    return names.get(pointer) or names.get(first) or COMMON_NAMES.get(first, first)
+
+
+COMMON_NAMES = {"performed_at": "when"}
+
+
+def _is_objection(
+    reason: Reason, names: Mapping[str, str], fields: Mapping[str, object]
+) -> bool:
+    """A reason with something to offer or to set aside, or without a field of its own."""
+    return bool(reason.instead or reason.may_insist or _field_of(reason, names) not in fields)

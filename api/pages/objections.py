@@ -1,0 +1,59 @@
+"""Reasons of rules as people read them, with ways on and who may clear them."""
+
+from collections.abc import Iterable
+from uuid import UUID
+
+from django.urls import NoReverseMatch, reverse
+
+from api.pages.parts import Objection, Way
+from api.pages.words import plain
+from protocols.values import Alternative, Reason
+
+# Where a kind of alternative has a page of its own.
+PLACES = {"container": "container", "kit": "kit", "batch": "batch"}
+
+
+def objection(reason: Reason) -> Objection:
+    """One reason; its text says the numbers, so they are not said a second time."""
+    return Objection(
+        text=reason.text or f"{plain(reason.code)}.".capitalize(),
+        blocks=reason.blocks,
+        instead=tuple(_way(one) for one in reason.instead if _said(one)),
+        who=_who(reason),
+        task=Way(reason.task) if reason.task else None,
+    )
+
+
+def objections(reasons: Iterable[Reason]) -> list[Objection]:
+    return [objection(one) for one in reasons]
+
+
+def _way(one: Alternative) -> Way:
+    return Way(_said(one), _address(PLACES.get(one.kind), one.uid))
+
+
+def _said(one: Alternative) -> str:
+    if one.begins is not None and one.kind != "container":
+        return ""  # a span of time: the text of the reason says it in the site's own clock
+    return one.label or plain(one.kind)
+
+
+def _address(page: str | None, uid: UUID | None) -> str:
+    if page is None or uid is None:
+        return ""
+    try:
+        return reverse(page, args=[uid])
+    except NoReverseMatch:
+        return ""
+
+
+def _who(reason: Reason) -> str:
+    who = reason.who or reason.may_insist
+    if not who:
+        return ""
+    verb = "clears it" if reason.who else "may set it aside with a reason"
+    return f"{_listed(who)} {verb}"
+
+
+def _listed(roles: Iterable[str]) -> str:
+    return " or ".join(f"a {plain(role)}" for role in roles)

@@ -1,0 +1,172 @@
+"""The frame of every page: who looks, at which site, at which moment, and the ways on."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import wraps
+from typing import Any
+from uuid import UUID, uuid4
+from zoneinfo import ZoneInfo
+
+from django.contrib.auth.views import redirect_to_login
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+
+from api.pages.objections import objection
+from api.pages.parts import PageLink, Shell
+from api.pages.words import plain
+from api.rest.problems import status_of
+from stock import access, clock
+from stock.access import Person, Site
+from stock.queries.sign_ins import held_by
+from stock.refusals import NotFound, Refused, refuse
+
+View = Callable[..., HttpResponse]
+
+# In the order of the day; the first three stay under the thumb on a narrow screen.
+PAGES = (("room", "The room"),)
+MORE: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """Who looks at which site, with which roles, and when."""
+
+    person: Person
+    site: Site
+    roles: frozenset[str]
+    now: datetime
+    others: tuple[Site, ...] = ()
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.site.zone)
+
+    def may(self, roles: Iterable[str]) -> bool:
+        """Whether this is offered here; the door asks again whoever sends it."""
+        return bool(self.roles & frozenset(roles))
+
+    @property
+    def works(self) -> bool:
+        return self.may(access.HANDS)
+
+    @property
+    def manages(self) -> bool:
+        return self.may(access.MANAGERS)
+
+    @property
+    def decides(self) -> bool:
+        return self.may(access.DECIDERS)
+
+
+def here(request: HttpRequest, site: UUID, roles: Iterable[str] = access.EVERYBODY) -> Here:
+    """The person at this site; a site where they hold no role is not there.
+
+    No query beside those that sign-in needs. Raises NotFound or Refused (wrong_role).
+    """
+    who = person_of(request)
+    held = {one.site.uid: one for one in held_by(who)}
+    found = held.pop(site, None)
+    if found is None:
+        raise NotFound
+    if not found.roles & frozenset(roles):
+        raise Refused(refuse("wrong_role", "Your role does not allow this."))
+    others = tuple(one.site for one in held.values())
+    return Here(who, found.site, found.roles, clock.now(site), others)
+
+
+def person_of(request: HttpRequest) -> Person:
+    if not isinstance(request.user, Person):
+        raise TypeError("a page without sign-in must not ask who is signed in")
+    return request.user
+
+
+def page(view: View) -> View:
+    """A page for people who are signed in: never kept by a cache, refusals said in words."""
+
+    @wraps(view)
+    def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return _no_store(redirect_to_login(request.get_full_path()))
+        try:
+            response = view(request, *args, **kwargs)
+        except NotFound:
+            response = render(request, "404.html", status=404)
+        except Refused as refused:
+            response = refused_page(request, refused)
+        return _no_store(response)
+
+    return answer
+
+
+def public(view: View) -> View:
+    """A page for everybody, such as sign-in; never kept by a cache."""
+
+    @wraps(view)
+    def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        return _no_store(view(request, *args, **kwargs))
+
+    return answer
+
+
+def refused_page(request: HttpRequest, refused: Refused) -> HttpResponse:
+    """What stands against it where there is no form that could say so."""
+    context = {"objections": [objection(one) for one in refused.reasons]}
+    status = min((status_of(one.code) for one in refused.reasons), default=409)
+    return render(request, "pages/refused.html", context, status=status)
+
+
+def show(
+    request: HttpRequest,
+    at: Here,
+    template: str,
+    context: Mapping[str, Any],
+    *,
+    current: str = "",
+    status: int = 200,
+) -> HttpResponse:
+    """A page in its frame; `current` is the name of the page in the line of pages."""
+    frame = {
+        "shell": shell(at, current),
+        "here": at,
+        "zone": at.zone,
+        "now": at.now,
+        "request_key": new_key(),
+    }
+    return render(request, f"pages/{template}.html", {**frame, **context}, status=status)
+
+
+def shell(at: Here, current: str = "") -> Shell:
+    return Shell(
+        site=at.site.name,
+        zone=at.zone,
+        as_of=at.now,
+        person=at.person.name,
+        role=", ".join(plain(role) for role in sorted(at.roles)),
+        links=_links(PAGES, at.site, current),
+        more=(*_links(MORE, at.site, current), *_sites(at)),
+        sign_out=reverse("sign-out"),
+    )
+
+
+def new_key() -> str:
+    """A request key: however often a form is pressed, it is recorded once."""
+    return uuid4().hex
+
+
+def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[PageLink, ...]:
+    return tuple(
+        PageLink(text, reverse(name, args=[site.uid]), name == current) for name, text in pages
+    )
+
+
+def _sites(at: Here) -> tuple[PageLink, ...]:
+    return tuple(
+        PageLink(f"To {one.name}", reverse("room", args=[one.uid])) for one in at.others
+    )
+
+
+def _no_store(response: HttpResponse) -> HttpResponse:
+    response["Cache-Control"] = "no-store"
+    return response
