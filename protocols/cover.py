@@ -1,5 +1,6 @@
 """Hours inside, outside and unknown, from readings. Gaps prove nothing."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -80,10 +81,16 @@ def _cover(
 
 
 def _pieces(readings: Sequence[Reading], span: When, max_gap: timedelta) -> Iterator[_Piece]:
-    for one, two in pairwise(readings):
+    first = max(bisect_left(readings, span.earliest, key=_at) - 1, 0)
+    last = bisect_right(readings, span.latest, key=_at) + 1
+    for one, two in pairwise(readings[first:last]):
         begins, ends = max(one.at, span.earliest), min(two.at, span.latest)
         if begins < ends and two.at - one.at <= max_gap:
             yield _Piece(begins, ends, _value_at(one, two, begins), _value_at(one, two, ends))
+
+
+def _at(reading: Reading) -> datetime:
+    return reading.at
 
 
 def _value_at(one: Reading, two: Reading, moment: datetime) -> Fraction:
