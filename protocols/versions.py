@@ -45,9 +45,14 @@ def protocol(key: str) -> Protocol:
     """The frozen version named `transfer-288@1`. Raises UnknownProtocol or BadDefinition."""
     if key not in keys():
         raise UnknownProtocol(key)
-    found = read((DEFINITIONS / f"{key}.toml").read_bytes())
-    if found.key != key:
-        raise BadDefinition(f"{key}.toml calls itself {found.key}")
+    return load(DEFINITIONS / f"{key}.toml")
+
+
+def load(path: Path) -> Protocol:
+    """The version in a file that bears its name. Raises BadDefinition."""
+    found = read(path.read_bytes())
+    if found.key != path.stem:
+        raise BadDefinition(f"{path.name} calls itself {found.key}")
     return found
 
 

@@ -1,0 +1,92 @@
+"""Contacts as graded questions, and neighbours by distance."""
+
+from decimal import Decimal
+
+import pytest
+
+from protocols.exposure import Grade, Point, exposures, neighbours
+from protocols.order import happenings
+from protocols.ruled import RulesHistory
+from protocols.told import When
+from tests.protocols.story import BATCH, container, hour, tell, uid
+
+SPAN = When(hour(10), hour(20))
+
+
+def contact(hours, way="tool", to=BATCH, source="other", **given):
+    body = {"from": uid(source), "to": to, "way": way} | given
+    return tell(f"{way} {hours} {source}", "contact_seen", hour(hours), **body)
+
+
+def exposed(*facts):
+    told = happenings(facts, at=hour(100), rules=RulesHistory())
+    return exposures([BATCH, container(0)], told, span=SPAN)
+
+
+@pytest.mark.parametrize(
+    ("way", "grade"),
+    [
+        ("water", Grade.STRONG),
+        ("tool", Grade.LIKELY),
+        ("splash", Grade.LIKELY),
+        ("hands", Grade.POSSIBLE),
+        ("feeding", Grade.POSSIBLE),
+        ("other", Grade.POSSIBLE),
+    ],
+)
+def test_each_way_has_its_grade(way, grade):
+    fact = contact(12, way, thing=uid("net"))
+
+    (found,) = exposed(fact)
+
+    assert (found.way, found.grade, found.by) == (way, grade, fact.uid)
+    assert (found.source, found.thing, found.at) == (uid("other"), uid("net"), hour(12))
+
+
+@pytest.mark.parametrize(("hours", "count"), [(9.99, 0), (10, 1), (20, 1), (20.01, 0)])
+def test_only_contacts_of_the_time_asked_about(hours, count):
+    assert len(exposed(contact(hours))) == count
+
+
+def test_contacts_with_its_container_reach_the_batch_and_those_away_from_it_do_not():
+    here = contact(12, to=container(0))
+    away = contact(13, to=uid("other"), source="batch")
+    other = tell("count", "counted", hour(14), batch=BATCH, counts=[1])
+
+    assert [one.by for one in exposed(here, away, other)] == [here.uid]
+
+
+def test_the_strongest_come_first_then_the_earliest():
+    facts = [
+        contact(11, "hands"),
+        contact(15, "tool"),
+        contact(14, "tool"),
+        contact(19, "water"),
+    ]
+
+    assert [one.at for one in exposed(*facts)] == [hour(19), hour(14), hour(15), hour(11)]
+
+
+def point(x, y="0", z="0"):
+    return Point(Decimal(x), Decimal(y), Decimal(z))
+
+
+def test_neighbours_are_those_within_the_distance_both_included():
+    points = {
+        container(0): point("0"),
+        container(1): point("0.6"),
+        container(2): point("2.4"),
+        container(3): point("3.0"),
+        container(4): point("3.01"),
+        container(5): point("6"),
+        container(6): point("1", "1", "1"),
+    }
+
+    found = neighbours(container(0), points, within_m=Decimal("3.0"))
+
+    assert found == (
+        (container(1), Decimal("0.60")),
+        (container(6), Decimal("1.73")),
+        (container(2), Decimal("2.40")),
+        (container(3), Decimal("3.00")),
+    )
