@@ -1,6 +1,16 @@
 """Facts into rows. The only writer of projections."""
 
-from stock.apply import batches, intake, kits, losses, places, questions, readings
+from stock.apply import (
+    batches,
+    certificates,
+    intake,
+    kits,
+    leaving,
+    losses,
+    places,
+    questions,
+    readings,
+)
 from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park
 
 __all__ = [
@@ -8,8 +18,10 @@ __all__ = [
     "apply",
     "apply_or_park_again",
     "batches",
+    "certificates",
     "intake",
     "kits",
+    "leaving",
     "losses",
     "park",
     "places",

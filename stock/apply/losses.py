@@ -1,10 +1,13 @@
-"""Losses, animals nobody finds, and those found again."""
+"""Losses, animals nobody finds, those found again, and those born here."""
 
-from datetime import datetime
+from typing import Any
 
-from stock.apply.counts import Going, Spot, balances, transfer
+from stock.apply.batches import miss
+from stock.apply.closing import batch_of, close_if_nobody_is_left, reopen
+from stock.apply.counts import Going, Spot, transfer
+from stock.apply.found import missing_of, place_found, take_back
 from stock.apply.registry import applies, moment
-from stock.models import Batch, Fact, Loss, Missing, StayRow
+from stock.models import Batch, Container, Fact, Loss
 from stock.refusals import CannotApply, refuse
 
 
@@ -15,58 +18,74 @@ def record_loss(fact: Fact) -> None:
     alive, gone = Spot(batch.uid, "alive"), Spot(batch.uid, body["fate"])
     transfer(fact, Going(alive, gone, body["count"]))
     seen = body.get("last_seen_at")
-    Loss.objects.create(
-        fact=fact.uid,
-        batch=batch,
-        fate=body["fate"],
-        count=body["count"],
+    lose(
+        fact,
+        batch,
+        body["fate"],
         cause=body["cause"],
         certainty=body.get("certainty"),
         found_at=moment(body["found_at"]),
         last_seen_at=moment(seen) if seen else None,
+        origin=body.get("origin", []),
+        incident=body.get("incident"),
     )
-    close_if_nobody_is_left(batch, fact.performed_at)
+    close_if_nobody_is_left(batch)
 
 
 @applies("missing_recorded")
 def record_missing(fact: Fact) -> None:
     body = fact.body
     batch = batch_of(fact)
-    alive, unaccounted = Spot(batch.uid, "alive"), Spot(batch.uid, "unaccounted")
-    transfer(fact, Going(alive, unaccounted, body["count"]))
-    Missing.objects.create(
-        fact=fact.uid,
-        batch=batch,
-        container_id=body["container"],
-        count=body["count"],
-        open=body["count"],
-        at=fact.performed_at,
-    )
+    container = Container.read(uid=body["container"], site=fact.log_id)
+    if container is None:
+        raise CannotApply(refuse("not_found", "There is no such container here."))
+    miss(fact, batch, container, body["count"])
 
 
 @applies("found_again")
 def find_again(fact: Fact) -> None:
-    """Found dead is a loss; found alive goes back to the batch it was missed from."""
-    body = fact.body
-    missing = _open_missing(fact)
-    unaccounted = Spot(missing.batch_id, "unaccounted")
-    place = "alive" if body["alive"] else "dead"
-    transfer(fact, Going(unaccounted, Spot(missing.batch_id, place), body["count"]))
-    _found(missing, body["count"])
+    """Found dead is a loss; found alive where the others are, they are one batch again."""
+    body, missing = fact.body, missing_of(fact)
+    batch = missing.batch
     if not body["alive"]:
-        _loss(fact, missing, "dead", presumed=False)
-        close_if_nobody_is_left(missing.batch, fact.performed_at)
+        take_back(fact, missing, Spot(batch.uid, "dead"))
+        lose(fact, batch, "dead", of=missing.fact, last_seen_at=missing.at)
+        close_if_nobody_is_left(batch)
+    elif "batch" in body and body["batch"] != str(batch.uid):
+        place_found(fact, missing)
+        close_if_nobody_is_left(batch)
+    else:
+        take_back(fact, missing, Spot(batch.uid, "alive"))
+        reopen(batch)
 
 
 @applies("presumed_lost")
 def presume_lost(fact: Fact) -> None:
-    missing = _open_missing(fact)
-    unaccounted = Spot(missing.batch_id, "unaccounted")
-    lost = Spot(missing.batch_id, "presumed_lost")
-    transfer(fact, Going(unaccounted, lost, fact.body["count"]))
-    _found(missing, fact.body["count"])
-    _loss(fact, missing, "presumed_lost", presumed=True)
-    close_if_nobody_is_left(missing.batch, fact.performed_at)
+    missing, count = missing_of(fact), fact.body["count"]
+    if missing.open < count:
+        raise CannotApply(refuse("contradicts_record", "So many are not missing there."))
+    batch = missing.batch
+    unaccounted, lost = Spot(batch.uid, "unaccounted"), Spot(batch.uid, "presumed_lost")
+    transfer(fact, Going(unaccounted, lost, count))
+    missing.open -= count
+    missing.save()
+    lose(
+        fact,
+        batch,
+        "presumed_lost",
+        of=missing.fact,
+        last_seen_at=missing.at,
+        presumed=True,
+    )
+    close_if_nobody_is_left(batch)
+
+
+@applies("born_here")
+def bear(fact: Fact) -> None:
+    batch = batch_of(fact)
+    outside, alive = Spot(batch.uid, "outside"), Spot(batch.uid, "alive")
+    transfer(fact, Going(outside, alive, fact.body["count"]))
+    reopen(batch)
 
 
 @applies("counted")
@@ -75,46 +94,9 @@ def count(fact: Fact) -> None:
     batch_of(fact)
 
 
-def batch_of(fact: Fact) -> Batch:
-    """The batch that the fact speaks of, at this site."""
-    batch = Batch.objects.filter(uid=fact.body["batch"], site=fact.log_id).first()
-    if batch is None:
-        raise CannotApply(refuse("not_found", "There is no such batch here."))
-    return batch
-
-
-def close_if_nobody_is_left(batch: Batch, at: datetime) -> None:
-    """With nobody alive or missing the stay ends; kit and container are left as used."""
-    left = balances(batch.uid)
-    if left.get("alive", 0) or left.get("unaccounted", 0):
-        return
-    StayRow.objects.filter(batch=batch, ended_latest=None).update(
-        ended_earliest=at, ended_latest=at
-    )
-    Batch.objects.filter(uid=batch.uid).update(closed_at=at)
-
-
-def _open_missing(fact: Fact) -> Missing:
-    missing = Missing.objects.filter(fact=fact.body["of"], batch__site=fact.log_id).first()
-    if missing is None or missing.open < fact.body["count"]:
-        raise CannotApply(refuse("contradicts_record", "So many are not missing there."))
-    return missing
-
-
-def _found(missing: Missing, count: int) -> None:
-    missing.open -= count
-    missing.save()
-
-
-def _loss(fact: Fact, missing: Missing, fate: str, *, presumed: bool) -> None:
+def lose(fact: Fact, batch: Batch, fate: str, **columns: Any) -> None:
+    """One row beside the transfer: why, and between which moments."""
+    columns.setdefault("found_at", fact.performed_at)
     Loss.objects.create(
-        fact=fact.uid,
-        batch=missing.batch,
-        fate=fate,
-        count=fact.body["count"],
-        cause=[],
-        certainty=None,
-        found_at=fact.performed_at,
-        last_seen_at=missing.at,
-        presumed=presumed,
+        fact=fact.uid, batch=batch, fate=fate, count=fact.body["count"], **columns
     )

@@ -1,9 +1,15 @@
 """Signs, holds, decisions and words about earlier facts. Most of it only judges need."""
 
-from stock.apply.losses import batch_of
+from collections.abc import Iterable
+from uuid import UUID
+
+from stock.apply.closing import batch_of
 from stock.apply.registry import applies
-from stock.models import Fact, HoldRow, Sign
+from stock.models import Batch, Container, Fact, HoldRow, Instrument, Kit, Piece, Sign, Thing
 from stock.refusals import CannotApply, refuse
+
+# What can touch, or be touched.
+TOUCHED = (Batch, Container, Kit, Piece, Instrument)
 
 
 @applies("sign_seen")
@@ -59,12 +65,32 @@ def decide(fact: Fact) -> None:
     batch_of(fact)
 
 
-@applies("incident_recorded", "contact_seen")
-def note(fact: Fact) -> None:
-    """Found by its subjects; the batches it touches are judged again."""
+@applies("incident_recorded")
+def record_incident(fact: Fact) -> None:
+    """Found by what it names; the batches there are judged again."""
+    named = [fact.body[name] for name in ("batch", "container") if name in fact.body]
+    _are_here(fact, (Batch, Container), named)
+
+
+@applies("contact_seen")
+def see_contact(fact: Fact) -> None:
+    """Something touched both: which animals that concerns is judged, not kept."""
+    body = fact.body
+    _are_here(fact, TOUCHED, [body[name] for name in ("from", "to", "thing") if name in body])
 
 
 def _told(fact: Fact) -> None:
     """The fact this one is about must be in the same record book."""
     if not Fact.objects.filter(uid=fact.body["of"], log=fact.log_id).exists():
         raise CannotApply(refuse("not_found", "There is no such fact here."))
+
+
+def _are_here(fact: Fact, sorts: Iterable[type[Thing]], uids: Iterable[str]) -> None:
+    """Each is a thing of one of these sorts at the fact's own site."""
+    left = {UUID(uid) for uid in uids}
+    for sort in sorts:
+        left -= set(
+            sort.objects.filter(uid__in=left, site=fact.log_id).values_list("uid", flat=True)
+        )
+    if left:
+        raise CannotApply(refuse("not_found", "There is no such thing here."))
