@@ -150,9 +150,8 @@ def _clock_change(before: datetime, after: datetime, zone: ZoneInfo) -> datetime
 
 
 def _within(hours: Hours, zone: ZoneInfo, window: Span) -> list[Span]:
-    # Two days more on both sides: a shift may begin the day before, and zones differ by a day.
-    day = window.start.astimezone(zone).date() - 2 * DAY
-    last = window.end.astimezone(zone).date() + 2 * DAY
+    day = window.start.astimezone(zone).date() - DAY  # its night shift may still be on
+    last = window.end.astimezone(zone).date()
     closed = hours.closed_dates
     found: list[Span] = []
     while day <= last:

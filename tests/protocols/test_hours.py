@@ -18,6 +18,15 @@ def berlin(text: str, fold: int = 0) -> datetime:
     return local(BERLIN, text, fold=fold)
 
 
+@pytest.mark.parametrize(
+    ("second", "held"), [(-1, False), (0, True), (3600, True), (3601, False)]
+)
+def test_a_span_holds_both_its_ends(second, held):
+    start = datetime(2027, 1, 5, 8, tzinfo=UTC)
+
+    assert Span(start, start + HOUR).holds(start + timedelta(seconds=second)) is held
+
+
 def test_a_day_is_staffed_between_its_wall_times():
     found = spans(
         every_day(),
@@ -97,6 +106,12 @@ def test_a_wall_time_left_out_in_spring_is_the_next_that_exists(from_min, to_min
     assert found == (Span(berlin(f"2027-03-28 {begins}"), berlin(f"2027-03-28 {ends}")),)
 
 
+def test_a_shift_wholly_in_the_hour_left_out_is_no_shift():
+    hours = every_day(135, 165)
+
+    assert not touching(hours, BERLIN, berlin("2027-03-28 00:00"), berlin("2027-03-28 23:00"))
+
+
 def test_an_hour_less_is_staffed_where_the_clocks_go_forward():
     found = spans(
         every_day(60, 300), BERLIN, berlin("2027-03-28 00:00"), berlin("2027-03-28 23:00")
@@ -133,6 +148,15 @@ def test_the_version_in_force_at_the_moment_holds():
     found = spans(history, BERLIN, berlin("2027-01-05 00:00"), berlin("2027-01-07 00:00"))
 
     assert found == (Span(berlin("2027-01-05 08:00"), change - timedelta(seconds=1)),)
+
+
+def test_a_version_holds_from_its_very_moment():
+    change = berlin("2027-01-05 12:00")
+    history = HoursHistory(((berlin("2027-01-01 00:00"), Hours()), (change, every_day())))
+
+    assert touching(history, BERLIN, berlin("2027-01-05 08:00"), change) == (
+        Span(change, change),
+    )
 
 
 def test_a_version_that_changes_nothing_leaves_no_seam():

@@ -37,6 +37,7 @@ def test_nothing_changes_where_tasks_say_what_is_due():
 def test_an_open_task_follows_its_planned_time(state):
     changes = reconcile([row(work(), state)], [work(planned=NOON)])
 
+    assert changes
     assert changes.update == (work(planned=NOON),)
     assert not changes.create
     assert not changes.close

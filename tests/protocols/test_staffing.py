@@ -49,12 +49,13 @@ def test_weekly_hours_and_exceptions_are_read():
         pytest.param("00:00", "24:00", (0, 1440), id="a whole day"),
         pytest.param("00:00", "00:00", (0, 1440), id="a whole day, the other way"),
         pytest.param("08:00", "08:00", (480, 1920), id="round the clock"),
+        pytest.param("23:59", "24:00", (1439, 1440), id="the last minute"),
     ],
 )
 def test_an_end_not_after_its_beginning_is_on_the_next_day(begins, ends, minutes):
-    hours = read_hours(told(weekly=[{"day": 3, "from": begins, "to": ends}]))
+    hours = read_hours(told(weekly=[{"day": 6, "from": begins, "to": ends}]))
 
-    assert hours.weekly == (Weekly(3, *minutes),)
+    assert hours.weekly == (Weekly(6, *minutes),)
 
 
 @pytest.mark.parametrize(

@@ -101,11 +101,18 @@ def test_a_judgement_gives_the_stay_with_its_earliest_beginning():
     assert (known.stay_limit, known.moves_least) == (60 * HOUR, 5)
 
 
+def test_the_first_stay_follows_none():
+    known = batch_work(judgement(Stay(STAY, R1_01, A_1, When.exactly(PLACED), None)), PROTOCOL)
+
+    assert (known.stay, known.stay_before) == (STAY, None)
+
+
 def test_a_judgement_without_an_open_stay_gives_none():
     gone = replace(judgement(), series=None, limit=None, alive=0)
 
     known = batch_work(gone, PROTOCOL)
 
+    assert known.moves == 0
     assert (known.stay, known.stay_before, known.placed, known.series) == (
         None,
         None,

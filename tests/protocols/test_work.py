@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from protocols.hours import Hours
+from protocols.hours import Hours, Weekly
 from protocols.tasks import (
     BatchWork,
     ClaimWork,
@@ -77,7 +77,18 @@ def test_a_dry_sighting_told_late_is_confirmed_by_somebody_else():
 
     confirm = only(What.CONFIRM_LATE, due(equipment=(kit,)))
 
-    assert (confirm.kit, confirm.not_by) == (A_1, (BEN,))
+    assert (confirm.kit, confirm.container, confirm.not_by) == (A_1, None, (BEN,))
+
+
+def test_a_container_seen_dry_and_told_late_is_confirmed_too():
+    told = Unconfirmed(CAUSE, BEN, PLACED)
+    container = Equipment(
+        R1_02, "container", "R1-02", State.DRYING, cause=CAUSE, unconfirmed=(told,)
+    )
+
+    confirm = only(What.CONFIRM_LATE, due(equipment=(container,)))
+
+    assert (confirm.kit, confirm.container) == (None, R1_02)
 
 
 def test_a_round_is_due_by_the_end_of_the_next_shift():
@@ -89,6 +100,10 @@ def test_a_round_is_due_by_the_end_of_the_next_shift():
     assert (work.room, work.limit) == (ROOM, berlin("2027-02-08 20:00"))
 
 
+# Monday 00:00 to Wednesday 24:00 without a break, and Friday.
+THREE_DAYS = Hours((Weekly(0, 0, 2880), Weekly(2, 0, 1440), Weekly(4, 480, 1200)))
+
+
 @pytest.mark.parametrize(
     ("hours", "looked_at", "by"),
     [
@@ -97,26 +112,30 @@ def test_a_round_is_due_by_the_end_of_the_next_shift():
         pytest.param(CHRISTMAS, "2026-12-24 12:00", "2026-12-28 20:00", id="over Christmas"),
         pytest.param(every_day(), "2027-02-08 07:35", "2027-02-08 20:00", id="before opening"),
         pytest.param(every_day(), "2027-02-08 08:00", "2027-02-09 20:00", id="at opening"),
+        pytest.param(THREE_DAYS, "2027-02-08 06:00", "2027-02-09 06:00", id="in a long shift"),
+        pytest.param(THREE_DAYS, "2027-02-10 00:00", "2027-02-11 00:00", id="a day of it left"),
+        pytest.param(THREE_DAYS, "2027-02-07 12:00", "2027-02-09 00:00", id="before one"),
     ],
 )
 def test_a_round_belongs_to_a_shift(hours, looked_at, by):
     assert round_by(berlin(looked_at), hours, BERLIN) == berlin(by)
 
 
-def test_a_claim_is_prepared_by_its_deadline():
+@pytest.mark.parametrize(("dead", "short", "why"), [(3, 1, "dead_on_arrival"), (0, 2, "short")])
+def test_a_claim_is_prepared_by_its_deadline(dead, short, why):
     claim = ClaimWork(
         CAUSE,
         delivered_at=PLACED,
         deadline=PLACED + 2 * HOUR,
         remind_at=PLACED + 1.5 * HOUR,
-        dead=3,
-        short=0,
+        dead=dead,
+        short=short,
     )
 
     work = only(What.PREPARE_CLAIM, due(claims=(claim,)))
 
     assert (work.planned, work.limit) == (claim.remind_at, claim.deadline)
-    assert work.numbers == {"dead": 3, "short": 0}
+    assert (work.why, work.numbers) == (why, {"dead": dead, "short": short})
 
 
 # The whole list
