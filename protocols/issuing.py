@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from protocols.certifying import Certifiable, CertificateState
 from protocols.ruled import Reason
+from protocols.status_list import ENTRIES_LEAST
 
 NUMBER = re.compile(r"C-([0-9]{4})-([0-9]{4,9})")
 # A certificate in one of these states stands: there is no second one beside it.
@@ -37,6 +38,17 @@ def read_number(text: str) -> tuple[int, int]:
     return int(found[1]), int(found[2])
 
 
+def list_entries(certificates: int) -> int:
+    """How many places a status list has for so many certificates: at most half are taken.
+
+    A list only grows, so that a place once given stays the same place.
+    """
+    entries = ENTRIES_LEAST
+    while entries < 2 * certificates:
+        entries *= 2
+    return entries
+
+
 def may_issue(count: int, found: Certifiable) -> tuple[Reason, ...]:
     """Every reason against a certificate for `count` animals; empty if it may be issued.
 
@@ -49,6 +61,12 @@ def may_issue(count: int, found: Certifiable) -> tuple[Reason, ...]:
         too_few = Reason("too_few_alive", "balance", text, numbers=numbers, pointer="/count")
         reasons = (too_few, *reasons)
     return reasons if any(one.blocks for one in reasons) else ()
+
+
+def standing_reason(number: str) -> Reason:
+    """There is a certificate that stands; a second one beside it would say the same twice."""
+    text = f"Certificate {number} stands: supersede or revoke it before another is issued."
+    return Reason("already_certified", "already_certified", text, numbers={"number": number})
 
 
 def may_follow(step: str, state: str) -> tuple[Reason, ...]:

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from stock.models import Batch, Log, Organisation, Person, Role, Site
+from stock.models import Batch, Certificate, Log, Organisation, Person, Role, Site
 from stock.models.base import Thing
 from stock.refusals import NotFound, Refused, refuse
 
@@ -18,6 +18,7 @@ __all__ = [
     "Person",
     "Site",
     "batch_for",
+    "certificate_for",
     "log_for",
     "organisation_for",
     "roles_at",
@@ -73,6 +74,13 @@ def batch_for(
 ) -> tuple[Batch, Site]:
     """A batch, with its site."""
     return thing_for(person, Batch, uid, roles)
+
+
+def certificate_for(
+    person: Person, uid: UUID, roles: Iterable[str] = EVERYBODY
+) -> tuple[Certificate, Site]:
+    """A certificate, with the site that issued it."""
+    return thing_for(person, Certificate, uid, roles)
 
 
 def organisation_for(person: Person, roles: Iterable[str] = EVERYBODY) -> Organisation:

@@ -1,19 +1,23 @@
 """What was told of a certificate since it was issued, as the rules read it."""
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from protocols.certifying import CertificateState, CertifiedPart, Issued, certificate_state
 from protocols.values import Happening, When
 from stock.models import Certificate, Fact
 
 
-def told_of(row: Certificate, parts: Sequence[CertifiedPart] = ()) -> CertificateState:
-    """What follows from the steps told so far; `parts` are where the animals are. One query.
+def told_of(
+    row: Certificate, parts: Sequence[CertifiedPart] = (), *, at: datetime | None = None
+) -> CertificateState:
+    """What follows from the steps told by `at`; `parts` are where the animals are. One query.
 
     Steps are taken in the service itself, so the record book has them in their order, those
     of one second too.
     """
-    taken = Fact.objects.filter(uid__in=row.events.values("fact")).order_by("seq")
+    events = row.events.all() if at is None else row.events.filter(at__lte=at)
+    taken = Fact.objects.filter(uid__in=events.values("fact")).order_by("seq")
     return certificate_state(
         Issued(row.uid, row.count, row.issued_at), parts, [_happening(one) for one in taken]
     )

@@ -10,16 +10,23 @@ class Refused(Exception):
     """Rules stand against what was asked. Nothing was stored."""
 
     def __init__(
-        self, *reasons: Reason, existing: dict[str, Any] | None = None, **extra: Any
+        self,
+        *reasons: Reason,
+        code: str | None = None,
+        existing: dict[str, Any] | None = None,
+        **extra: Any,
     ) -> None:
         self.reasons = reasons
         self.existing = existing
         self.extra = extra
+        self._code = code
         super().__init__("; ".join(reason.text or reason.code for reason in reasons))
 
     @property
     def code(self) -> str:
-        """The one code there is, or `refused` for several reasons."""
+        """What the door says it is; else the one code there is, or `refused` for several."""
+        if self._code is not None:
+            return self._code
         codes = {reason.code for reason in self.reasons}
         return codes.pop() if len(codes) == 1 else "refused"
 

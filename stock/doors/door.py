@@ -1,6 +1,6 @@
 """The one way in. Every change passes these seven steps, in this order, in one transaction."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Generic, TypeVar
@@ -58,12 +58,13 @@ class Door(Generic[W]):
     """What differs from door to door.
 
     `load` reads the world under the lock, `ask` puts the pure rules to it, `tell` says which
-    facts to enter, `show` reads what the asker gets to see.
+    facts to enter, `show` reads what the asker gets to see. Each fact is entered before the
+    next one is asked for, so a later one may say where the record book stands.
     """
 
     load: Callable[[Log], W]
     ask: Callable[[W], Iterable[Reason]]
-    tell: Callable[[W], Sequence[Told]]
+    tell: Callable[[W], Iterable[Told]]
     show: Callable[[W], dict[str, Any]]
 
 
@@ -90,7 +91,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     parked = [_apply_or_park(asking, fact) for fact in facts]
     consequences = follow(log, facts, at=asking.now)
     body = {
-        "fact": _shown(facts[0], parked=parked[0]) if facts else None,
+        "fact": shown_fact(facts[0], parked=parked[0]) if facts else None,
         "deviations": consequences.deviations,
         "tasks_changed": consequences.tasks_changed,
         **door.show(world),
@@ -176,7 +177,7 @@ def _apply_or_park(asking: Asking, fact: Fact) -> bool:
     return False
 
 
-def _shown(fact: Fact, *, parked: bool) -> dict[str, Any]:
+def shown_fact(fact: Fact, *, parked: bool = False) -> dict[str, Any]:
     return {
         "uid": str(fact.uid),
         "kind": fact.kind,

@@ -10,6 +10,7 @@ from protocols.certifying import Certifiable, CertificateState
 from protocols.issuing import (
     STEPS,
     bad_news,
+    list_entries,
     may_follow,
     may_issue,
     number_text,
@@ -21,6 +22,22 @@ from protocols.values import Reason
 NOON = datetime(2027, 3, 8, 12, 0, tzinfo=UTC)
 HELD = Reason("held", "held", "On hold.")
 DOUBT = Reason("instrument_in_doubt", "instrument_in_doubt", blocks=False)
+
+
+@given(st.integers(0, 2_000_000))
+def test_half_of_the_places_of_a_list_stay_free(certificates):
+    entries = list_entries(certificates)
+
+    assert entries >= max(2 * certificates, 131_072)
+    assert entries % 8 == 0
+
+
+def test_a_list_grows_by_doubling():
+    assert (list_entries(0), list_entries(65_536), list_entries(65_537)) == (
+        131_072,
+        131_072,
+        262_144,
+    )
 
 
 def found(*reasons, count=21):

@@ -1,0 +1,93 @@
+"""The text of a certificate: put together under the lock, signed, kept byte for byte."""
+
+import base64
+import hashlib
+import secrets
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+
+from protocols import issuing, tree
+from protocols.credential import Certified, Issuer, Sealed, StatusIndex, payload
+from protocols.signing import sign
+from protocols.status_list import PURPOSES
+from stock import keys
+from stock.models import Batch, Certificate, CertificateText, Log
+from stock.queries.certificates import next_number
+from stock.queries.certified import said_of
+from stock.queries.examined import Examined
+
+ADDRESS_BYTES = 20  # 160 bits: nobody finds a certificate by trying
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A signed text in the making: whose, for how many, under which address of the service."""
+
+    uid: UUID
+    batch: Batch
+    count: int
+    address: str
+    at: datetime
+
+
+def seal(log: Log, leaves: list[bytes]) -> Sealed:
+    """Where the record book stands, and one hash over the batch's own entries."""
+    edge = tree.Edge.from_text(log.edge, log.size)
+    head = tree.batch_head(leaves, len(leaves))
+    return Sealed(keys.origin(log.uid), log.size, tree.root(edge), head, len(leaves))
+
+
+def write(text: Text, examined: Examined, sealed: Sealed) -> dict[str, object]:
+    """Sign and keep the text; what the fact says of it, which binds it by its digest."""
+    organisation = text.batch.site.organisation
+    year = text.at.astimezone(ZoneInfo(text.batch.site.zone)).year
+    number = issuing.number_text(year, next_number(organisation.uid, year))
+    places = {purpose: _free_place(organisation.uid, purpose) for purpose in PURPOSES}
+    code = _new_code()
+    certified = Certified(
+        uid=text.uid,
+        batch=text.batch.uid,
+        number=number,
+        url=f"{text.address}/c/{code}",
+        context_url=f"{text.address}/contexts/quarantine/v1",
+        issuer=Issuer(text.address, organisation.name),
+        valid_from=text.at,
+        declared_by_role="manager",
+        ledger=sealed,
+        status=tuple(
+            StatusIndex(purpose, f"{text.address}/status/{organisation.uid}-{purpose}", place)
+            for purpose, place in places.items()
+        ),
+        test=settings.TEST_CLOCK,
+        **said_of(text.batch, examined, text.count),
+    )
+    token = sign(payload(certified), keys.private_key("certificate"))
+    CertificateText.objects.create(certificate=text.uid, address=code, token=token)
+    return {
+        "certificate": text.uid,
+        "number": number,
+        "batch": text.batch.uid,
+        "count": text.count,
+        "token_sha256": hashlib.sha256(token.encode()).hexdigest(),
+        "tree_size": sealed.tree_size,
+        "root": sealed.root.hex(),
+        "status_indexes": places,
+    }
+
+
+def _new_code() -> str:
+    return base64.b32encode(secrets.token_bytes(ADDRESS_BYTES)).decode().lower()
+
+
+def _free_place(organisation: UUID, purpose: str) -> int:
+    """A place at random that nobody has: neighbours in a list must not tell of each other."""
+    taken = Certificate.objects.filter(organisation=organisation)
+    entries = issuing.list_entries(taken.count() + 1)
+    while True:
+        place = secrets.randbelow(entries)
+        if not taken.filter(**{f"{purpose}_index": place}).exists():
+            return place
