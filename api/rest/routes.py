@@ -2,7 +2,21 @@
 
 from django.urls import path
 
-from api.rest import batches, intake, people, questions, suppliers
+from api.rest import (
+    batches,
+    counts,
+    intake,
+    kits,
+    leaving,
+    people,
+    questions,
+    readings,
+    signs,
+    sites,
+    suppliers,
+)
+from api.rest.kits import EquipmentView
+from api.rest.readings import InstrumentView
 from api.rest.things import INPUTS, ThingsView, ThingView
 
 PEOPLE = [
@@ -12,13 +26,33 @@ PEOPLE = [
     path("people", people.PeopleView.as_view()),
     path("people/<uuid:uid>", people.PersonView.as_view()),
 ]
+# What says more of a thing than its columns.
+STATED = {
+    "containers": EquipmentView,
+    "kits": EquipmentView,
+    "pieces": EquipmentView,
+    "instruments": InstrumentView,
+}
 THINGS = [
     route
     for sort in INPUTS
     for route in (
         path(f"sites/<uuid:site>/{sort}", ThingsView.as_view(sort=sort)),
-        path(f"{sort}/<uuid:uid>", ThingView.as_view(sort=sort)),
+        path(f"{sort}/<uuid:uid>", STATED.get(sort, ThingView).as_view(sort=sort)),
     )
 ]
 
-urlpatterns = [*PEOPLE, *THINGS, *suppliers.routes, *intake.routes, *batches.routes, *questions.routes]
+urlpatterns = [
+    *PEOPLE,
+    *THINGS,
+    *suppliers.routes,
+    *intake.routes,
+    *batches.routes,
+    *counts.routes,
+    *leaving.routes,
+    *signs.routes,
+    *questions.routes,
+    *sites.routes,
+    *kits.routes,
+    *readings.routes,
+]

@@ -14,8 +14,8 @@ from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
 from stock.ledger import Told
-from stock.models import Role
-from stock.queries.sites import hours_shown, newest_seq, rules_shown
+from stock.models import Device, Role
+from stock.queries.sites import device_shown, hours_shown, newest_seq, rules_shown
 from stock.refusals import refuse
 
 
@@ -144,3 +144,42 @@ def _hours_faults(body: Mapping[str, Any]) -> tuple[Reason, ...]:
     except BodyRefused as wrong:
         return wrong.reasons
     return ()
+
+
+def set_device(
+    asking: Asking,
+    *,
+    site: UUID,
+    device: UUID | None,
+    label: str,
+    ended_at: datetime | None,
+    version: int | None = None,
+) -> Answered:
+    """Enrol a tablet or probe at a site, or change one; `version` is what the asker has read.
+
+    Devices stand in the organisation's record book, so that a lost one can be ended at once.
+    """
+    access.site_for(asking.person, site, access.MANAGERS)
+    uid = device or asking.new_uid()
+    body: dict[str, Any] = {"device": str(uid), "site": str(site), "label": label}
+    if ended_at is not None:
+        body["ended_at"] = utc_text(ended_at)
+
+    def ask(known: Device | None) -> Iterator[Reason]:
+        if known is not None and known.version != version:
+            text = "Somebody changed this since you read it."
+            yield refuse("changed", text, now=known.version, yours=version)
+        if Device.objects.filter(site=site, label=label).exclude(uid=uid).exists():
+            text = f"{label} is the label of another one here."
+            yield refuse("label_taken", text, pointer="/label", label=label)
+
+    return enter(
+        asking,
+        asking.person.organisation,
+        Door(
+            load=lambda _: Device.read(uid=uid),
+            ask=ask,
+            tell=lambda _: (Told("device_set", body),),
+            show=lambda _: {"device": device_shown(uid)},
+        ),
+    )

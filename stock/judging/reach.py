@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from stock.judging.load import judge_world, load
 from stock.judging.store import store
+from stock.judging.upkeep import follow_upkeep, refresh_everything
 from stock.models import (
     Batch,
     DeviationRow,
@@ -41,6 +42,7 @@ def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
     )
     mark(subjects)
     changed = judge_stale(log.uid, at=at)
+    follow_upkeep(facts, at=at)
     return Consequences(deviations=[shown(row) for row in changed])
 
 
@@ -77,6 +79,7 @@ def judge_everything(at: datetime) -> None:
         uids = list(batches.values_list("uid", flat=True))
         for start in range(0, len(uids), AT_ONCE):
             judge_and_store(site, uids[start : start + AT_ONCE], at)
+    refresh_everything(at)
 
 
 def shown(row: DeviationRow) -> dict[str, Any]:

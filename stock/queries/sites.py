@@ -9,7 +9,7 @@ from protocols.hours import HoursHistory
 from protocols.site_rules import plain_rules, read_rules
 from protocols.staffing import hours_history as history_of_hours
 from protocols.values import Rules, RulesHistory
-from stock.models import HoursVersion, RulesVersion
+from stock.models import Device, HoursVersion, RulesVersion, Shift
 
 MODELS: dict[str, type[RulesVersion] | type[HoursVersion]] = {
     "rules_set": RulesVersion,
@@ -70,3 +70,40 @@ def hours_shown(site: UUID, at: datetime) -> dict[str, Any]:
         "exceptions": newest["exceptions"] if newest else [],
         "history": rows,
     }
+
+
+def device_shown(uid: UUID) -> dict[str, Any] | None:
+    """One device with its columns, None where there is none. One query."""
+    found: dict[str, Any] | None = _devices().filter(uid=uid).first()
+    return found
+
+
+def devices_listed(site: UUID) -> list[dict[str, Any]]:
+    """The devices of a site by label, those that were ended among them. One query."""
+    return list(_devices().filter(site=site).order_by("label"))
+
+
+def shifts_listed(
+    site: UUID, *, begins: datetime | None = None, ends: datetime | None = None
+) -> list[dict[str, Any]]:
+    """Who was or will be on shift at any time between two moments, by beginning. One query."""
+    rows = Shift.objects.filter(site=site)
+    if begins is not None:
+        rows = rows.filter(ends__gte=begins)
+    if ends is not None:
+        rows = rows.filter(begins__lte=ends)
+    return [
+        {
+            "shift": str(row.fact),
+            "person": str(row.person_id),
+            "name": row.person.name,
+            "from": row.begins,
+            "to": row.ends,
+            "on_call": row.on_call,
+        }
+        for row in rows.select_related("person").order_by("begins", "fact")
+    ]
+
+
+def _devices() -> Any:
+    return Device.objects.values("uid", "site", "label", "ended_at", "version")

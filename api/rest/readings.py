@@ -1,0 +1,229 @@
+"""Readings, instruments, rounds and daily care over REST."""
+
+from typing import Any, ClassVar
+from uuid import UUID
+
+from django.urls import path
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api.rest import inputs, outputs
+from api.rest.inputs import Count, Input, Moment, Number, person
+from api.rest.kits import site_of
+from api.rest.moments import moment_of
+from api.rest.things import ThingView
+from stock import access
+from stock.doors import care, readings
+from stock.doors.readings import Series, Value
+from stock.doors.things import SORTS
+from stock.queries.readings import container_readings, instrument_now
+
+READINGS_MOST = 200
+SERIES_MOST = 2000
+
+
+class ValueInput(Input):
+    container = serializers.UUIDField()
+    quantity = serializers.CharField(max_length=20)
+    value = Number(max_length=20)
+    unit = serializers.CharField(max_length=12)
+    instrument = serializers.UUIDField(required=False, allow_null=True, default=None)
+    method = serializers.CharField(max_length=60, required=False, allow_null=True)
+    temperature_c = Number(max_length=12, required=False, allow_null=True)
+    ph_scale = serializers.CharField(max_length=12, required=False, allow_null=True)
+    reported_as = serializers.CharField(max_length=12, required=False, allow_null=True)
+    performed_at = Moment(required=False)
+    uid = serializers.UUIDField(required=False)
+
+
+class ReadingsInput(Input):
+    readings = serializers.ListField(child=ValueInput(), min_length=1, max_length=READINGS_MOST)
+
+
+class SeriesInput(Input):
+    probe = serializers.UUIDField()
+    quantity = serializers.CharField(max_length=20)
+    unit = serializers.CharField(max_length=12)
+    start = Moment()
+    step_s = Count()
+    values = serializers.ListField(
+        child=Number(max_length=12), min_length=1, max_length=SERIES_MOST
+    )
+    ph_scale = serializers.CharField(max_length=12, required=False, allow_null=True)
+    reported_as = serializers.CharField(max_length=12, required=False, allow_null=True)
+
+
+class CheckInput(Input):
+    quantity = serializers.RegexField(r"^[a-z][a-z0-9_]{0,19}$", required=False, default=None)
+    standard = serializers.CharField(max_length=40)
+    expected = Number(max_length=20)
+    got = Number(max_length=20)
+    passed = serializers.BooleanField(default=True)
+
+
+class ExceptionInput(Input):
+    container = serializers.UUIDField()
+    what = serializers.CharField(max_length=400)
+
+
+class RoundInput(Input):
+    room = serializers.UUIDField()
+    looked_at = serializers.ListField(child=serializers.UUIDField(), max_length=2000)
+    exceptions = ExceptionInput(many=True, required=False, default=list)
+
+
+class DoseInput(Input):
+    product = serializers.CharField(max_length=120)
+    amount = Number(max_length=12)
+    unit = serializers.CharField(max_length=12)
+    why = serializers.CharField(max_length=400, required=False)
+    lot = serializers.CharField(max_length=60, required=False)
+    expires = serializers.DateField(required=False)
+    prescription = serializers.CharField(max_length=120, required=False)
+
+
+class FeedingInput(Input):
+    food = serializers.CharField(max_length=120)
+    amount_g = Number(max_length=12, required=False)
+    eaten = serializers.ChoiceField(["all", "most", "some", "none"], required=False)
+
+
+class WaterInput(Input):
+    make = serializers.UUIDField()
+    volume_l = Number(max_length=12)
+
+
+class FillingInput(WaterInput):
+    total_chlorine_mg_l = Number(max_length=12, required=False)
+
+
+class TopUpInput(Input):
+    make = serializers.UUIDField(required=False)
+    volume_l = Number(max_length=12)
+
+
+class MakeInput(Input):
+    vat = serializers.CharField(max_length=60)
+    salt_lot = serializers.CharField(max_length=60)
+    volume_l = Number(max_length=12)
+    salinity = Number(max_length=12)
+    temperature_c = Number(max_length=12)
+    total_chlorine_mg_l = Number(max_length=12)
+
+
+CARE: dict[str, type[Input]] = {
+    "doses": DoseInput,
+    "feedings": FeedingInput,
+    "fillings": FillingInput,
+    "water-changes": WaterInput,
+    "top-ups": TopUpInput,
+}
+
+
+class ReadingsView(APIView):
+    given = ReadingsInput
+
+    def post(self, request: Request) -> Response:
+        values = [Value(**one) for one in self.given.read(request)["readings"]]
+        site = site_of(request, [one.container for one in values])
+        return outputs.answered(
+            readings.take_readings(inputs.asking(request, site), site=site, values=values)
+        )
+
+
+class ContainerReadingsView(APIView):
+    """The newest readings in a container; `quantity` in the query leaves out others."""
+
+    def get(self, request: Request, uid: UUID) -> Response:
+        _, site = access.thing_for(person(request), SORTS["containers"].model, uid)
+        found = container_readings(
+            uid,
+            quantity=request.query_params.get("quantity"),
+            at=moment_of(request, site.uid),
+        )
+        return Response({"readings": found})
+
+
+class SeriesView(APIView):
+    given = SeriesInput
+
+    def post(self, request: Request, uid: UUID) -> Response:
+        _, site = access.thing_for(person(request), SORTS["containers"].model, uid)
+        said = self.given.read(request)
+        series = Series(**{**said, "values": tuple(said["values"])})
+        return outputs.answered(
+            readings.take_series(inputs.asking(request, site.uid), container=uid, series=series)
+        )
+
+
+class InstrumentView(ThingView):
+    def get(self, request: Request, uid: UUID) -> Response:
+        thing, site = access.thing_for(person(request), self.kind.model, uid)
+        found = instrument_now(uid, moment_of(request, site.uid))
+        return outputs.tagged({"instrument": found}, thing.version)
+
+
+class ChecksView(APIView):
+    given = CheckInput
+
+    def post(self, request: Request, uid: UUID) -> Response:
+        _, site = access.thing_for(person(request), SORTS["instruments"].model, uid)
+        said = self.given.read(request)
+        return outputs.answered(
+            readings.check_instrument(inputs.asking(request, site.uid), instrument=uid, **said)
+        )
+
+
+class RoundsView(APIView):
+    given = RoundInput
+
+    def post(self, request: Request) -> Response:
+        said = self.given.read(request)
+        _, site = access.thing_for(person(request), SORTS["rooms"].model, said["room"])
+        return outputs.answered(care.make_round(inputs.asking(request, site.uid), **said))
+
+
+class CareView(APIView):
+    """One sort of care for one container; the route says which."""
+
+    care: ClassVar[str] = ""
+
+    def post(self, request: Request, uid: UUID) -> Response:
+        _, site = access.thing_for(person(request), SORTS["containers"].model, uid)
+        body = _plain(CARE[self.care].read(request))
+        return outputs.answered(
+            care.care_for(
+                inputs.asking(request, site.uid), container=uid, care=self.care, body=body
+            )
+        )
+
+
+class MakesView(APIView):
+    given = MakeInput
+
+    def post(self, request: Request, site: UUID) -> Response:
+        access.site_for(person(request), site)
+        body = _plain(self.given.read(request))
+        return outputs.answered(
+            care.make_water(inputs.asking(request, site), site=site, body=body)
+        )
+
+
+def _plain(said: dict[str, Any]) -> dict[str, Any]:
+    """The fact's body: dates as text."""
+    return {
+        name: value.isoformat() if name == "expires" else value for name, value in said.items()
+    }
+
+
+routes = [
+    path("readings", ReadingsView.as_view()),
+    path("rounds", RoundsView.as_view()),
+    path("containers/<uuid:uid>/readings", ContainerReadingsView.as_view()),
+    path("containers/<uuid:uid>/reading-series", SeriesView.as_view()),
+    path("instruments/<uuid:uid>/checks", ChecksView.as_view()),
+    path("sites/<uuid:site>/makes", MakesView.as_view()),
+    *(path(f"containers/<uuid:uid>/{sort}", CareView.as_view(care=sort)) for sort in CARE),
+]

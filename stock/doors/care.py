@@ -1,0 +1,94 @@
+"""Daily care: rounds, food, doses, and water that is made, filled in, changed, topped up."""
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from stock import access
+from stock.answers import Answered
+from stock.doors.door import Asking, Door, enter
+from stock.ledger import Told
+from stock.models import Container, FactSubject, Room
+from stock.queries.things import shown
+from stock.refusals import NotFound
+
+# What is done in one container, and the kind that tells it.
+CARE = {
+    "doses": "dose_given",
+    "feedings": "fed",
+    "fillings": "filled",
+    "water-changes": "water_changed",
+    "top-ups": "topped_up",
+}
+
+
+def care_for(
+    asking: Asking, *, container: UUID, care: str, body: Mapping[str, Any]
+) -> Answered:
+    """Something given to a container, or water put into it; `care` is one of `CARE`."""
+    _, site = access.thing_for(asking.person, Container, container, access.HANDS)
+    told = Told(CARE[care], {"container": container, **body}, asking.uid, texts=asking.texts)
+    return enter(
+        asking,
+        site.uid,
+        Door(
+            load=lambda log: _make_is_here(log.uid, body.get("make")),
+            ask=lambda _: (),
+            tell=lambda _: (told,),
+            show=lambda _: {"container": shown(Container, container)},
+        ),
+    )
+
+
+def make_water(asking: Asking, *, site: UUID, body: Mapping[str, Any]) -> Answered:
+    """One mixing of salt water in a vat; what is filled from it names it."""
+    access.site_for(asking.person, site, access.HANDS)
+    uid = asking.new_uid()
+    made = {"make": str(uid), **body}
+    return enter(
+        asking,
+        site,
+        Door(
+            load=lambda log: None,
+            ask=lambda _: (),
+            tell=lambda _: (Told("water_made", made, texts=asking.texts),),
+            show=lambda _: {"make": {"uid": str(uid), **body}},
+        ),
+    )
+
+
+def make_round(
+    asking: Asking,
+    *,
+    room: UUID,
+    looked_at: list[UUID],
+    exceptions: list[Mapping[str, Any]],
+) -> Answered:
+    """Somebody looked at every container of a room once, and says what was not as it should."""
+    _, site = access.thing_for(asking.person, Room, room, access.HANDS)
+    uids = {*looked_at, *(one["container"] for one in exceptions)}
+    body = {"room": room, "looked_at": looked_at, "exceptions": exceptions}
+    uid = asking.new_uid()
+
+    def load(_: object) -> None:
+        if Container.objects.filter(uid__in=uids, site=site).count() < len(uids):
+            raise NotFound
+
+    return enter(
+        asking,
+        site.uid,
+        Door(
+            load=load,
+            ask=lambda _: (),
+            tell=lambda _: (Told("round_made", body, uid, texts=asking.texts),),
+            show=lambda _: {"round": {"uid": str(uid), **body}},
+        ),
+    )
+
+
+def _make_is_here(site: UUID, make: UUID | None) -> None:
+    if make is None:
+        return
+    told = FactSubject.objects.filter(subject=make, fact__kind="water_made", fact__log=site)
+    if not told.exists():
+        raise NotFound

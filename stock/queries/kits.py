@@ -1,0 +1,180 @@
+"""Pieces, kits and containers as they are at a moment: state, why, uses, whom it reached."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q
+
+from protocols.clocks import elapsed_text
+from protocols.equipping import stays_wet_longest
+from protocols.fittings import pieces_of
+from protocols.readiness import Membership
+from protocols.values import DryingRule, Readiness, Reason, State
+from stock.judging.equipment import Equipment, load_equipment
+from stock.judging.subjects import SORTS, named
+from stock.models import Kit, Piece, Reliance, SiteThing, StayRow
+from stock.queries.batches import timed
+from stock.queries.sites import rules_history
+from stock.refusals import NotFound
+
+
+def site_of_equipment(subjects: Iterable[UUID]) -> UUID:
+    """The one site that all these belong to; not found where there is none. Three queries."""
+    asked = set(subjects)
+    rows = named(list(asked))
+    sites = {row.site_id for row in rows.values()}
+    if len(rows) < len(asked) or len(sites) != 1:
+        raise NotFound
+    return UUID(str(sites.pop()))
+
+
+def equipment_state(
+    row: SiteThing, *, zone: ZoneInfo, drying: DryingRule, at: datetime
+) -> dict[str, Any]:
+    """State of a piece, kit or container, its pieces and its uses until then."""
+    found = load_equipment([row.uid], rules=rules_history(row.site_id), at=at)
+    state = _read(row, found, drying, at)
+    pieces = _pieces(row, found, drying, at, zone)
+    return {
+        **shown_state(state, zone, at),
+        "pieces": pieces,
+        "look_first": _look_first(state, pieces),
+        "uses": _uses(row, found, at, zone),
+    }
+
+
+def states(
+    site: UUID, subjects: Sequence[UUID], *, zone: ZoneInfo, drying: DryingRule, at: datetime
+) -> list[dict[str, Any]]:
+    """What became of these, and which batches relied on them."""
+    rows = named(subjects)
+    found = load_equipment(subjects, rules=rules_history(site), at=at)
+    reached = _reached(subjects)
+    return [
+        {
+            "uid": str(uid),
+            "label": rows[uid].label,
+            **shown_state(_read(rows[uid], found, drying, at), zone, at),
+            "reached": reached.get(uid, []),
+        }
+        for uid in subjects
+    ]
+
+
+def shown_state(found: Readiness, zone: ZoneInfo, at: datetime) -> dict[str, Any]:
+    left = found.ready_at - at if found.ready_at and found.ready_at > at else None
+    return {
+        "state": found.state,
+        **timed("since", found.since, zone),
+        **timed("ready_at", found.ready_at, zone),
+        "ready_in_s": None if left is None else int(left.total_seconds()),
+        "ready_in_text": None if left is None else elapsed_text(left),
+        "why": [_shown_reason(one) for one in found.why],
+    }
+
+
+def _shown_reason(one: Reason) -> dict[str, Any]:
+    return {
+        "code": one.code,
+        "rule": one.rule,
+        "text": one.text,
+        "numbers": dict(one.numbers),
+    }
+
+
+def _read(row: SiteThing, found: Equipment, drying: DryingRule, at: datetime) -> Readiness:
+    if isinstance(row, Kit):
+        return found.kit(row.uid, drying, at)
+    if isinstance(row, Piece):
+        return found.piece(row.uid, drying, at)
+    return found.container(row.uid, drying, at)
+
+
+def _pieces(
+    row: SiteThing, found: Equipment, drying: DryingRule, at: datetime, zone: ZoneInfo
+) -> list[dict[str, Any]]:
+    """What belongs to a kit, or stands in a container without one, by label."""
+    inside = [found.pieces[uid] for uid in pieces_of(row.uid, found.belongs, at)]
+    return [
+        {
+            "uid": str(piece.uid),
+            "label": piece.label,
+            "type": piece.type,
+            "single_use": piece.single_use,
+            **shown_state(found.piece(piece.uid, drying, at), zone, at),
+        }
+        for piece in sorted(inside, key=lambda one: one.label)
+    ]
+
+
+def _look_first(state: Readiness, pieces: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Once disinfected, and until seen dry: the parts that stay wet longest, in that order."""
+    if state.state is not State.DISINFECTED:
+        return []
+    first = stays_wet_longest([one["type"] for one in pieces])
+    return [{name: pieces[n][name] for name in ("uid", "label", "type")} for n in first]
+
+
+def _uses(
+    row: SiteThing, found: Equipment, at: datetime, zone: ZoneInfo
+) -> list[dict[str, Any]]:
+    """The stays in it or with it up to `at`; of a piece, those while it belonged there."""
+    spans = found.belongs.get(row.uid, ()) if isinstance(row, Piece) else None
+    holders = [row.uid] if spans is None else [span.holder for span in spans]
+    stays = StayRow.objects.filter(
+        Q(container__in=holders) | Q(kit__in=holders), began_earliest__lte=at
+    ).select_related("batch", "container", "kit")
+    shown = []
+    for stay in stays.order_by("began_earliest", "uid"):
+        for began, ended in _whiles(stay, spans):
+            shown.append(_shown_use(stay, began, ended, zone))
+    return shown
+
+
+def _whiles(
+    stay: StayRow, spans: Sequence[Membership] | None
+) -> list[tuple[datetime, datetime | None]]:
+    """From when to when a stay used it: all of it, or while a piece belonged to its holder."""
+    if spans is None:
+        return [(stay.began_latest, stay.ended_latest)]
+    found = []
+    for span in spans:
+        if span.holder not in (stay.container_id, stay.kit_id):
+            continue
+        began = max(stay.began_latest, span.began)
+        ends = [one for one in (stay.ended_latest, span.ended) if one is not None]
+        ended = min(ends, default=None)
+        if ended is None or began < ended:
+            found.append((began, ended))
+    return found
+
+
+def _shown_use(
+    stay: StayRow, began: datetime, ended: datetime | None, zone: ZoneInfo
+) -> dict[str, Any]:
+    return {
+        "stay": str(stay.uid),
+        "batch": str(stay.batch_id),
+        "code": stay.batch.code,
+        "container": str(stay.container_id),
+        "container_label": stay.container.label,
+        "kit": str(stay.kit_id) if stay.kit_id else None,
+        "kit_label": stay.kit.label if stay.kit else None,
+        **timed("from", began, zone),
+        **timed("to", ended, zone),
+    }
+
+
+def _reached(subjects: Sequence[UUID]) -> dict[UUID, list[dict[str, str]]]:
+    """The batches whose judgement relied on each subject. One query."""
+    found: dict[UUID, list[dict[str, str]]] = {}
+    rows = Reliance.objects.filter(subject__in=subjects).order_by("batch__code")
+    for subject, batch, code in rows.values_list("subject", "batch", "batch__code"):
+        found.setdefault(subject, []).append({"uid": str(batch), "code": code})
+    return found
+
+
+__all__ = ["SORTS", "equipment_state", "shown_state", "site_of_equipment", "states"]

@@ -1,0 +1,96 @@
+"""Readings and instruments as they are shown: as typed, and what they are worth."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from protocols.matching import in_check
+from protocols.values import RulesHistory
+from stock.judging.water import Checks, checks_of
+from stock.models import DeviationRow, FactSubject, Instrument, WaterReading
+from stock.queries.sites import rules_history
+from stock.queries.things import shown
+
+
+def readings_taken(uids: Sequence[UUID]) -> list[dict[str, Any]]:
+    """These readings, in this order, each with whether its instrument could be trusted."""
+    rows = {row.uid: row for row in WaterReading.objects.filter(uid__in=uids)}
+    found = [rows[uid] for uid in uids if uid in rows]
+    if not found:
+        return []
+    checks = checks_of({row.instrument_id for row in found if row.instrument_id})
+    rules = rules_history(found[0].site_id)
+    return [_shown(row, checks, rules) for row in found]
+
+
+def container_readings(
+    container: UUID, *, quantity: str | None, at: datetime, most: int = 200
+) -> list[dict[str, Any]]:
+    """The newest readings in a container up to a moment, newest first."""
+    rows = WaterReading.objects.filter(container=container, performed_at__lte=at)
+    if quantity is not None:
+        rows = rows.filter(quantity=quantity)
+    newest = rows.order_by("-performed_at", "uid").values_list("uid", flat=True)[:most]
+    return readings_taken(list(newest))
+
+
+def instrument_now(uid: UUID, at: datetime) -> dict[str, Any]:
+    """An instrument, and whether a value read with it at `at` could be trusted."""
+    found = shown(Instrument, uid)
+    rules = rules_history(found["site"])
+    return {**found, "in_check": _in_check(checks_of([uid]), uid, at, rules)}
+
+
+def doubted_since(instrument: UUID, at: datetime) -> dict[str, list[str]]:
+    """Readings up to `at` that its failed checks throw doubt on, and moves that used them.
+
+    Only those since the last good check before `at`: older doubts were told before.
+    """
+    rows = WaterReading.objects.filter(
+        instrument=instrument, in_doubt=True, performed_at__lte=at
+    )
+    good = [one.at for one in checks_of([instrument]).get(instrument, ()) if one.passed]
+    since = max((one for one in good if one < at), default=None)
+    if since is not None:
+        rows = rows.filter(performed_at__gte=since)
+    readings = list(rows.order_by("performed_at", "uid").values_list("uid", flat=True))
+    return {
+        "readings": [str(uid) for uid in readings],
+        "moves": sorted(str(uid) for uid in _moves_with(instrument, readings)),
+    }
+
+
+def _moves_with(instrument: UUID, readings: Iterable[UUID]) -> set[UUID]:
+    """Moves that named one of the readings, or whose judgement doubts the instrument."""
+    named = FactSubject.objects.filter(
+        subject__in=list(readings), fact__kind__in=("batch_moved", "batch_placed")
+    )
+    judged = DeviationRow.objects.filter(
+        rule="instrument_in_doubt", batch__reliances__subject=instrument, open=True
+    )
+    return {*named.values_list("fact", flat=True), *judged.values_list("cause", flat=True)}
+
+
+def _shown(row: WaterReading, checks: Checks, rules: RulesHistory) -> dict[str, Any]:
+    return {
+        "uid": str(row.uid),
+        "container": str(row.container_id),
+        "quantity": row.quantity,
+        "value": row.value,
+        "unit": row.unit,
+        "instrument": str(row.instrument_id) if row.instrument_id else None,
+        "performed_at": row.performed_at,
+        "in_doubt": row.in_doubt,
+        "in_check": _in_check(checks, row.instrument_id, row.performed_at, rules),
+    }
+
+
+def _in_check(
+    checks: Checks, instrument: UUID | None, at: datetime, rules: RulesHistory
+) -> str | None:
+    """Good, doubted or unknown; None for what was measured with no instrument."""
+    if instrument is None:
+        return None
+    every = timedelta(seconds=rules.at(at).instrument_check_every_s)
+    return str(in_check(checks.get(instrument, ()), at, every=every))
