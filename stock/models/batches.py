@@ -26,7 +26,6 @@ class Batch(Thing):
     state = models.CharField(max_length=12, default="moves")
     why = models.CharField(max_length=40, null=True)  # noqa: DJ001
     limit = models.DateTimeField(null=True, db_column="stay_limit")
-    planned = models.DateTimeField(null=True)
     series_number = models.PositiveIntegerField(default=1)
     series_state = models.CharField(max_length=12, default="unbroken")
     series_started = models.DateTimeField(null=True)

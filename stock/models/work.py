@@ -17,17 +17,24 @@ class Task(models.Model):
     batch = models.UUIDField(null=True)
     container = models.UUIDField(null=True)
     kit = models.UUIDField(null=True)
+    room = models.UUIDField(null=True)
     planned = models.DateTimeField(null=True)
     limit = models.DateTimeField(null=True, db_column="task_limit")
     no_slot_between = models.JSONField(null=True)
     why = models.TextField(default="")
     numbers = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
+    # Keys of tasks to be done before, and people who may not do this one.
+    waits_for = models.JSONField(default=list)
+    not_by = models.JSONField(default=list)
     made_at = models.DateTimeField()
     state = models.CharField(max_length=9, default="open")  # open, taken, done, cancelled
     closed_why = models.TextField(default="")
     closed_at = models.DateTimeField(null=True)
+    closed_by = models.UUIDField(null=True)
     taken_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="tasks")
     taken_at = models.DateTimeField(null=True)
+    # By whom, when and why it was given back: {by, at, why}, the latest last.
+    handed_back = models.JSONField(default=list, encoder=DjangoJSONEncoder)
 
     class Meta:
         db_table = "task"
@@ -43,4 +50,8 @@ class Task(models.Model):
                 name="task_taken_by_somebody",
             ),
         ]
-        indexes = [models.Index(fields=["site", "state", "limit"], name="task_by_limit")]
+        indexes = [
+            models.Index(fields=["site", "state", "limit"], name="task_by_limit"),
+            models.Index(fields=["site", "key"], name="task_by_key"),
+            models.Index(fields=["batch", "state"], name="task_by_batch"),
+        ]

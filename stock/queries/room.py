@@ -5,7 +5,7 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.values import State
-from stock.models import Container, StayRow, Upkeep
+from stock.models import Container, StayRow, Task, Upkeep
 from stock.queries.batch_lists import brought_to
 
 
@@ -41,7 +41,7 @@ class Standing:
 
 
 def containers_standing(site: UUID, at: datetime) -> list[Standing]:
-    """Every container in use, by room and rack. Three queries, some more where facts wait."""
+    """Every container in use, by room and rack. Four queries, some more where facts wait."""
     rows = Container.objects.filter(site=site, in_use=True).select_related("rack__room")
     occupied = _occupied(site, at)
     kept = {
@@ -71,6 +71,8 @@ def _occupied(site: UUID, at: datetime) -> dict[UUID, Occupied]:
         )
     )
     brought_to([stay.batch for stay in stays if stay.batch.stale], at)
+    moves = Task.objects.filter(site=site, what="move", state__in=("open", "taken"))
+    planned = dict(moves.values_list("batch", "planned"))
     return {
         stay.container_id: Occupied(
             batch=stay.batch_id,
@@ -78,7 +80,7 @@ def _occupied(site: UUID, at: datetime) -> dict[UUID, Occupied]:
             state=stay.batch.state,
             began=stay.began_earliest,
             limit=stay.batch.limit,
-            planned=stay.batch.planned,
+            planned=planned.get(stay.batch_id),
             kit=stay.kit.label if stay.kit else None,
         )
         for stay in stays
