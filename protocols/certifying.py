@@ -247,15 +247,17 @@ def certificate_state(
 ) -> CertificateState:
     """What a certificate is worth after everything that was told of it, in order.
 
-    Revoked and superseded are for good; suspended lasts until lifted. Animals that left
-    certified conditions are no longer covered, the others are.
+    Revoked is for good, superseded unless it is revoked; suspended lasts until lifted. Animals
+    that left certified conditions are no longer covered, the others are.
     """
     covered, since = issued.count, issued.at
     final, suspended = None, False
     for one in later:
         moment = one.when.earliest
-        if one.kind in FINAL and final is None:
+        if one.kind in FINAL and final != "revoked":
             final, since = FINAL[one.kind], moment
+        elif final is not None:
+            continue
         elif one.kind == "certificate_ended":
             covered, since = covered - one.body.get("count", covered), moment
         elif one.kind in ("certificate_suspended", "certificate_lifted"):

@@ -23,9 +23,13 @@ class Headcount:
         return tuple(one for one in self._missing.values() if one.count > 0)
 
     def placed(self, happening: Happening) -> Mapping[str, Any] | None:
-        """The animals come in; numbers where the typed count differs from the papers."""
-        self.alive = sum(one["count"] for one in happening.body["from"])
-        return self.counted(happening, 0)
+        """The animals come in; numbers where the typed count is not what was to be placed.
+
+        What is told of the same second may have come before, so they are added.
+        """
+        placed = sum(one["count"] for one in happening.body["from"])
+        self.alive += placed
+        return _differs(happening, placed, 0)
 
     def moved(self, happening: Happening, source: UUID) -> Mapping[str, Any] | None:
         """Who was not found stays unaccounted; numbers where the counts do not agree.
@@ -46,10 +50,7 @@ class Headcount:
 
     def counted(self, happening: Happening, missing: int) -> Mapping[str, Any] | None:
         """Numbers where the last typed count, with the missing, is not the balance."""
-        counts = happening.body.get("counts")
-        if not counts or counts[-1] + missing == self.alive:
-            return None
-        return {"balance": self.alive, "counted": counts[-1], "missing": missing}
+        return _differs(happening, self.alive, missing)
 
     def lost(self, happening: Happening) -> None:
         self._take(happening, happening.body["count"])
@@ -93,3 +94,10 @@ class Headcount:
         if missing := self._missing.get(of):
             self._missing[of] = replace(missing, count=max(missing.count - count, 0))
         return count
+
+
+def _differs(happening: Happening, balance: int, missing: int) -> Mapping[str, Any] | None:
+    counts = happening.body.get("counts")
+    if not counts or counts[-1] + missing == balance:
+        return None
+    return {"balance": balance, "counted": counts[-1], "missing": missing}
