@@ -59,7 +59,7 @@ class ConsignmentInput(Input):
     waybill = serializers.CharField(
         max_length=MARK_MOST, required=False, allow_null=True, default=None
     )
-    lines = LineInput(many=True, allow_empty=False, max_length=LINES_MOST)
+    lines = serializers.ListField(child=LineInput(), allow_empty=False, max_length=LINES_MOST)
 
 
 class DeliveryInput(Input):

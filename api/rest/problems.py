@@ -32,6 +32,7 @@ STATUS = {
     "changed": 412,
     "too_large": 413,
     "not_a_table": 415,
+    "not_a_document": 415,
     "key_reused": 422,
     "if_match_missing": 428,
     "too_many": 429,

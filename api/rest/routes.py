@@ -5,6 +5,8 @@ from django.urls import path
 from api.rest import (
     batches,
     counts,
+    files,
+    imports,
     intake,
     kits,
     leaving,
@@ -46,6 +48,8 @@ urlpatterns = [
     *PEOPLE,
     *THINGS,
     *suppliers.routes,
+    *files.routes,
+    *imports.routes,
     *intake.routes,
     *batches.routes,
     *counts.routes,

@@ -26,6 +26,7 @@ from stock.queries.intake import (
     line_counted_shown,
     line_shown,
 )
+from stock.queries.lists import of_waybill
 from stock.queries.suppliers import species_of, supplier_of
 from stock.refusals import NotFound, Refused, refuse
 
@@ -161,30 +162,18 @@ def match_line(asking: Asking, *, uid: UUID, species: UUID) -> Answered:
     )
 
 
-def of_waybill(site: UUID, supplier: UUID, waybill: str | None) -> Consignment | None:
-    """The newest consignment that this supplier sent to the site on this waybill."""
-    if not waybill:
-        return None
-    rows = Consignment.objects.filter(site=site, supplier=supplier, waybill=waybill)
-    return rows.order_by("-version").first()
-
-
 def refuse_known(known: Consignment | None, uid: UUID) -> None:
     """One consignment for one waybill: the second is told which one there is."""
     if known is not None and known.uid == uid:
         raise Refused(refuse("contradicts_record", "This uid is taken.", pointer="/uid"))
     if known is not None:
         text = "This consignment is on record already."
-        raise Refused(refuse("already_applied", text), existing=existing_shown(known))
-
-
-def existing_shown(known: Consignment) -> dict[str, Any]:
-    return {
-        "uid": known.uid,
-        "waybill": known.waybill,
-        "list_version": known.list_version,
-        "delivered_at": known.delivered_at,
-    }
+        existing = {
+            "uid": known.uid,
+            "waybill": known.waybill,
+            "list_version": known.list_version,
+        }
+        raise Refused(refuse("already_applied", text), existing=existing)
 
 
 def in_parts(

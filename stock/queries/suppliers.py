@@ -11,12 +11,12 @@ SPECIES = ("uid", "version", "scientific_name", "aphia_id", "groups", "trade_nam
 
 def supplier_shown(uid: UUID) -> dict[str, Any]:
     """One supplier. One query."""
-    return Supplier.objects.values(*SUPPLIER).get(uid=uid)
+    return dict(Supplier.objects.values(*SUPPLIER).get(uid=uid))
 
 
 def species_shown(uid: UUID) -> dict[str, Any]:
     """One species. One query."""
-    return Species.objects.values(*SPECIES).get(uid=uid)
+    return dict(Species.objects.values(*SPECIES).get(uid=uid))
 
 
 def suppliers_listed(person: Person) -> list[dict[str, Any]]:
