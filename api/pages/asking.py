@@ -104,7 +104,7 @@ class Told(forms.Form):
             shown = (local_text(one, self.at.zone) for one in (found.earlier, found.later))
             self._choose("fold", zip("01", shown, strict=True))
 
-    def _choose(self, name: str, choices: Iterable[tuple[str, str]]) -> None:
+    def _choose(self, name: str, choices: Iterable[Any]) -> None:
         field = self.fields.get(name)
         if isinstance(field, forms.ChoiceField):
             field.choices = list(choices)

@@ -25,7 +25,7 @@ from stock.refusals import NotFound, Refused, refuse
 View = Callable[..., HttpResponse]
 
 # In the order of the day; the first three stay under the thumb on a narrow screen.
-PAGES = (("room", "The room"),)
+PAGES = (("room", "The room"), ("unpacking", "Unpacking"))
 MORE: tuple[tuple[str, str], ...] = ()
 
 

@@ -111,7 +111,7 @@ def test_a_stay_without_limit_has_no_surface_to_read_hours_from():
     svg = clock(400_000, None)
 
     assert not classed(svg, "surface")
-    assert Hatch.DOTS.fill in svg
+    assert Hatch.WAVES.fill in svg
 
 
 @pytest.mark.parametrize("state", [state for state in pictures.EMPTY if state != "ready"])

@@ -111,7 +111,7 @@ def _content(vessel: Vessel, width: float, height: float, foot: float) -> Iterat
     if not vessel.occupied:
         yield from _emptiness(vessel, width, height, foot)
     elif vessel.limit_s is None:
-        yield _filled(0.0, width, height, foot, Hatch.DOTS.fill)
+        yield _filled(0.0, width, height, foot, Hatch.WAVES.fill)
     else:
         yield from _water(vessel, vessel.limit_s, width, height, foot)
 

@@ -1,0 +1,35 @@
+"""Lists to choose from: containers and kits, ready ones first."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from api.pages.words import plain
+from protocols.clocks import local_text
+from stock.queries.choices import Choice
+
+Grouped = list[tuple[str, str | list[tuple[str, str]]]]
+
+
+def equipment(found: Iterable[Choice], zone: ZoneInfo, now: datetime) -> Grouped:
+    """Ready first; the rest stays to be chosen, since the door says what stands against it."""
+    groups: dict[str, list[tuple[str, str]]] = {"Ready": [], "Not ready": [], "In use": []}
+    for one in found:
+        groups[_group(one)].append((str(one.uid), _said(one, zone, now)))
+    return [("", "Choose one"), *((name, rows) for name, rows in groups.items() if rows)]
+
+
+def _group(one: Choice) -> str:
+    if one.used_by:
+        return "In use"
+    return "Ready" if one.state == "ready" else "Not ready"
+
+
+def _said(one: Choice, zone: ZoneInfo, now: datetime) -> str:
+    if one.used_by:
+        return f"{one.label}, {one.used_by}"
+    if one.state == "ready":
+        return one.label
+    if one.ready_at and one.ready_at > now:
+        return f"{one.label}, {plain(one.state)}, ready {local_text(one.ready_at, zone)}"
+    return f"{one.label}, {plain(one.state)}"

@@ -1,0 +1,33 @@
+"""A page that is one form."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+
+from api.pages.asking import Told
+from api.pages.shell import Here, show
+
+
+def show_form(
+    request: HttpRequest,
+    at: Here,
+    form: Told,
+    heading: str,
+    *,
+    back: tuple[str, UUID],
+    do: str = "Record it",
+    current: str = "",
+    **more: Any,
+) -> HttpResponse:
+    """A page that is one form with one large action."""
+    context = {
+        "form": form,
+        "heading": heading,
+        "do": do,
+        "back": reverse(back[0], args=[back[1]]),
+        **more,
+    }
+    status = 409 if form.objections else 400 if form.is_bound and form.errors else 200
+    return show(request, at, "form", context, current=current, status=status)

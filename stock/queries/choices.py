@@ -1,0 +1,50 @@
+"""Containers and kits to choose from, with what stands against each at a glance."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from protocols.values import State
+from stock.models import Container, Kit, SiteThing, StayRow, Upkeep
+from stock.queries.room import upkeep_state
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One container or kit; `used_by` is the batch in it, or the container it works in."""
+
+    uid: UUID
+    label: str
+    state: State
+    ready_at: datetime | None
+    used_by: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    containers: tuple[Choice, ...]
+    kits: tuple[Choice, ...]
+
+
+def equipment_choices(site: UUID, at: datetime) -> Choices:
+    """Every container in use and every kit of a site, by label. Four queries."""
+    kept = {row.subject: row for row in Upkeep.objects.filter(site=site).exclude(what="piece")}
+    used: dict[UUID, str] = {}
+    stays = StayRow.objects.filter(container__site=site, ended_latest=None)
+    for container, label, kit, code in stays.values_list(
+        "container", "container__label", "kit", "batch__code"
+    ):
+        used[container] = code
+        if kit is not None:
+            used[kit] = label
+
+    def choice(row: SiteThing) -> Choice:
+        upkeep, by = kept.get(row.uid), used.get(row.uid)
+        state = State.IN_USE if by else upkeep_state(upkeep, at)
+        return Choice(row.uid, row.label, state, upkeep.ready_at if upkeep else None, by)
+
+    containers = Container.objects.filter(site=site, in_use=True).order_by("label")
+    return Choices(
+        containers=tuple(choice(row) for row in containers),
+        kits=tuple(choice(row) for row in Kit.objects.filter(site=site).order_by("label")),
+    )
