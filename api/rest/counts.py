@@ -48,7 +48,8 @@ class LossInput(Input):
 
 
 class LossesInput(Input):
-    lines = LossInput(many=True, allow_empty=False, max_length=LINES_MOST)
+    # The stubs know the options of a list only where it is built by hand.
+    lines = LossInput(many=True, allow_empty=False, max_length=LINES_MOST)  # type: ignore[call-arg]
 
 
 class LossesView(APIView):
@@ -65,9 +66,8 @@ class LossesView(APIView):
 
 
 def _line(given: dict[str, Any], performed_at: Any) -> LossLine:
-    listed = {name: tuple(given.pop(name, ())) for name in ("cause", "origin")}
-    given.setdefault("found_at", performed_at)
-    return LossLine(**given, **listed)
+    listed = {name: tuple(given.get(name, ())) for name in ("cause", "origin")}
+    return LossLine(**{"found_at": performed_at, **given, **listed})
 
 
 class MissingInput(Input):

@@ -38,7 +38,7 @@ class ReturnInput(Input):
     """So many that came back, out of the newest dispatch unless another is named."""
 
     count = Count()
-    dispatch = serializers.UUIDField(required=False, default=None)  # type: ignore[assignment]
+    dispatch = serializers.UUIDField(required=False, default=None)
     state = serializers.CharField(max_length=200, default="alive")
 
 

@@ -5,11 +5,21 @@ from uuid import UUID
 
 from stock.apply.closing import batch_of
 from stock.apply.registry import applies
-from stock.models import Batch, Container, Fact, HoldRow, Instrument, Kit, Piece, Sign, Thing
+from stock.models import (
+    Batch,
+    Container,
+    Fact,
+    HoldRow,
+    Instrument,
+    Kit,
+    Piece,
+    Sign,
+    SiteThing,
+)
 from stock.refusals import CannotApply, refuse
 
 # What can touch, or be touched.
-TOUCHED = (Batch, Container, Kit, Piece, Instrument)
+TOUCHED: tuple[type[Batch | SiteThing], ...] = (Batch, Container, Kit, Piece, Instrument)
 
 
 @applies("sign_seen")
@@ -85,7 +95,9 @@ def _told(fact: Fact) -> None:
         raise CannotApply(refuse("not_found", "There is no such fact here."))
 
 
-def _are_here(fact: Fact, sorts: Iterable[type[Thing]], uids: Iterable[str]) -> None:
+def _are_here(
+    fact: Fact, sorts: Iterable[type[Batch | SiteThing]], uids: Iterable[str]
+) -> None:
     """Each is a thing of one of these sorts at the fact's own site."""
     left = {UUID(uid) for uid in uids}
     for sort in sorts:

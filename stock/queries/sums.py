@@ -31,11 +31,15 @@ def sums(site: UUID) -> dict[str, Any]:
     For a line received = doa + left + placed; for a batch placed + born_here + came_in (from
     other batches) = all its places + passed_on (to other batches). The site adds them all up.
     """
-    lines = list(Line.objects.filter(consignment__site=site).order_by("uid").values("uid"))
-    batches = list(Batch.objects.filter(site=site).order_by("code").values("uid", "code"))
-    held = _held(row["uid"] for row in [*lines, *batches])
+    lines = list(
+        Line.objects.filter(consignment__site=site)
+        .order_by("uid")
+        .values_list("uid", flat=True)
+    )
+    batches = list(Batch.objects.filter(site=site).order_by("code").values_list("uid", "code"))
+    held = _held([*lines, *(uid for uid, _ in batches)])
     placed = _placed("line", site)
-    by_line = [_of_line(row["uid"], held, placed) for row in lines]
+    by_line = [_of_line(uid, held, placed) for uid in lines]
     by_batch = _of_batches(batches, held, _placed("batch", site))
     total: Counter[str] = Counter()
     for one in by_line + [_without_placed(one) for one in by_batch]:
@@ -68,22 +72,22 @@ def _of_line(uid: UUID, held: Held, placed: dict[UUID, int]) -> dict[str, Any]:
 
 
 def _of_batches(
-    batches: list[dict[str, Any]], held: Held, placed: dict[UUID, int]
+    batches: list[tuple[UUID, str]], held: Held, placed: dict[UUID, int]
 ) -> list[dict[str, Any]]:
-    uids = [row["uid"] for row in batches]
+    uids = [uid for uid, _ in batches]
     came = _between("to_holder", uids)
     passed = _between("from_holder", uids)
     return [
         {
-            "batch": str(row["uid"]),
-            "code": row["code"],
-            "placed": placed.get(row["uid"], 0),
-            "born_here": -held.get(row["uid"], Counter())["outside"],
-            "came_in": came.get(row["uid"], 0) - placed.get(row["uid"], 0),
-            "passed_on": passed.get(row["uid"], 0),
-            **{place: held.get(row["uid"], Counter())[place] for place in PLACES},
+            "batch": str(uid),
+            "code": code,
+            "placed": placed.get(uid, 0),
+            "born_here": -held.get(uid, Counter())["outside"],
+            "came_in": came.get(uid, 0) - placed.get(uid, 0),
+            "passed_on": passed.get(uid, 0),
+            **{place: held.get(uid, Counter())[place] for place in PLACES},
         }
-        for row in batches
+        for uid, code in batches
     ]
 
 
