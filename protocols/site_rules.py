@@ -38,7 +38,7 @@ BOUNDS: Mapping[str, Bounds] = {
     "nh3_n_alarm_mg_l": Bounds(Decimal("0.001"), Decimal(1)),
 }
 # What a public page may leave out, for a whole site and before a course begins.
-MAY_HIDE = ("deaths_by_day", "observation_dates", "species_trade_names")
+MAY_HIDE = ("deaths_by_day", "origin", "species_trade_names")
 REMINDERS_MOST = 10
 
 

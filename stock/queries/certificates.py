@@ -32,6 +32,7 @@ class Worth:
     here: int
     left: int
     news: tuple[Reason, ...]
+    began: datetime  # the first placement: what was in force then holds for the course
 
 
 def worth_of(row: Certificate, at: datetime) -> Worth:
@@ -47,7 +48,8 @@ def worth_of(row: Certificate, at: datetime) -> Worth:
     here = sum(found.get("alive", 0) for found in places.values())
     state = worth_now(told_of(row, parts, at=at), news)
     left = sum(found.get(one, 0) for found in places.values() for one in STILL_COVERED[1:])
-    return Worth(state, min(here, state.count), left, news)
+    began = min(one.stays[0].began.earliest for one in judgements.values() if one.stays)
+    return Worth(state, min(here, state.count), left, news, began)
 
 
 def parts_of(batch: UUID, certified: int) -> dict[UUID, int]:
@@ -93,6 +95,12 @@ def certificate_check(
         "at": at,
         "reasons": (*standing, *found.reasons),
     }
+
+
+def certificates_of(batch: UUID, at: datetime, address: str) -> list[dict[str, Any]]:
+    """Every certificate that was ever issued for a batch, those revoked too, oldest first."""
+    rows = Certificate.objects.filter(batch=batch).select_related("site").order_by("version")
+    return [shown_certificate(row, at, address) for row in rows]
 
 
 def shown_certificate(row: Certificate, at: datetime, address: str) -> dict[str, Any]:

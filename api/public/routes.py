@@ -1,0 +1,20 @@
+"""Every public address."""
+
+from django.urls import URLPattern, path, re_path
+
+from api.public.certificate import certificate
+from api.public.context import context
+from api.public.jwks import issuer, jwks
+from api.public.status import status_list
+
+UID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+
+urlpatterns: list[URLPattern] = [
+    path("c/<str:code>", certificate, name="certificate"),
+    path(".well-known/jwks.json", jwks),
+    path(".well-known/jwt-vc-issuer", issuer),
+    path("contexts/quarantine/v1", context),
+    re_path(
+        f"^status/(?P<organisation>{UID})-(?P<purpose>revocation|suspension)$", status_list
+    ),
+]

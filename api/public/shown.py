@@ -1,0 +1,190 @@
+"""What a certificate says today, for people: sentences first, then tables, then the proof."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from api.pages.parts import Table
+from api.pages.words import plain
+from protocols.clocks import DAYS, MONTHS, local_text, parse_utc
+from stock.queries.public import PublicRecord
+
+SENTENCES: Mapping[str, str] = {
+    "valid": "This record stands for {now} {animals}.",
+    "partly": "This record stands for {now} of {certified} {animals}; for the others it ended.",
+    "suspended": "Do not rely on this record now: a question about it is open.",
+    "superseded": "This record was replaced and stands no longer.",
+    "revoked": "This record was revoked and must not be relied on.",
+    "ended": "This record has ended: these animals left the conditions under which it was made.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The parts of the page, in the order in which they stand."""
+
+    state: str
+    sentence: str
+    animals: tuple[tuple[str, object], ...]
+    numbers: Table
+    days: Table | None
+    moves: Table
+    restarts: int
+    stages: tuple[tuple[str, str], ...]
+    treatments: Table
+    since: Table
+
+
+def shown(record: PublicRecord) -> Shown:
+    """Everything that a buyer reads, each moment with the zone of the place."""
+    frozen, state = record.quarantine, record.worth.state
+    words = {
+        "now": state.alive,
+        "certified": frozen["counts"]["certified"],
+        "animals": _animals(frozen),
+    }
+    return Shown(
+        state=plain(state.state).capitalize(),
+        sentence=SENTENCES[state.state].format(**words),
+        animals=tuple(_about(record)),
+        numbers=_numbers(record),
+        days=_days(record),
+        moves=_moves(record),
+        restarts=sum(one["restarted"] for one in frozen["moves"]),
+        stages=tuple(_stages(record)),
+        treatments=_treatments(record),
+        since=_since(record),
+    )
+
+
+def _animals(frozen: Mapping[str, Any]) -> str:
+    names = [one["name"] for one in frozen["species"]]
+    return " and ".join(names) if len(names) < 3 else "animals"
+
+
+def _about(record: PublicRecord) -> Iterator[tuple[str, object]]:
+    frozen = record.quarantine
+    for one in frozen["species"]:
+        yield "Species", _species(one)
+    yield "Certificate", record.number
+    yield "Certified", _local(record.credential["validFrom"], record)
+    yield "Arrived", _day(date.fromisoformat(frozen["arrived_on"]))
+    for origin in record.origins:
+        yield "From", _origin(origin)
+    by = frozen["declared_by"]
+    yield "Declared by", f"{by['organisation']} ({by['role']})"
+
+
+def _species(one: Mapping[str, Any]) -> SafeString:
+    if one["name"] == one["scientific_name"]:
+        return format_html("<i>{}</i>", one["name"])
+    return format_html("{} (<i>{}</i>)", one["name"], one["scientific_name"])
+
+
+def _origin(one: Mapping[str, Any]) -> str:
+    source = {True: "taken from the wild", False: "captive bred"}
+    known = (one.get("origin"), source.get(one["wild"]) if "wild" in one else None)
+    return ", ".join(word for word in known if word)
+
+
+def _numbers(record: PublicRecord) -> Table:
+    counts = record.quarantine["counts"]
+    losses = [(plain(fate).capitalize(), n) for fate, n in counts["losses"].items()]
+    return Table(
+        caption="How many",
+        columns=("", "Animals"),
+        rows=(
+            ("Received", counts["received"]),
+            ("Dead on arrival", counts["doa"]),
+            ("Placed alive", counts["placed"]),
+            *losses,
+            ("Certified", counts["certified"]),
+            ("Covered today, and not known to be dead", record.worth.state.alive),
+        ),
+        numeric=frozenset({1}),
+    )
+
+
+def _days(record: PublicRecord) -> Table | None:
+    """Losses by day; left out only by a rule of the whole site that is older than the course."""
+    if record.losses is None:
+        return None
+    return Table(
+        caption="Losses by day",
+        columns=("Day", "What", "Animals"),
+        rows=[(_day(one.on), plain(one.fate), one.count) for one in record.losses],
+        numeric=frozenset({2}),
+        empty="No losses.",
+    )
+
+
+def _moves(record: PublicRecord) -> Table:
+    return Table(
+        caption="Moves to a clean container",
+        columns=("When", "In time?", "Series"),
+        rows=[
+            (
+                _local(one["at"], record),
+                plain(one["verdict"]),
+                "restarted: this was day 1 of a new one" if one["restarted"] else "went on",
+            )
+            for one in record.quarantine["moves"]
+        ],
+    )
+
+
+def _stages(record: PublicRecord) -> Iterator[tuple[str, str]]:
+    frozen = record.quarantine
+    protocol, series, watched = frozen["protocol"], frozen["series"], frozen["observation"]
+    yield "Protocol", f"{protocol['name']}, version {protocol['version']}"
+    limit, span = protocol["stay_limit_s"] // 3600, protocol["span_least_s"] // 3600
+    yield (
+        "Its rules",
+        f"at most {limit} h in one container, at least {protocol['moves_least']} moves"
+        f" and {span} h, then {protocol['observation_s'] // 86400} days of observation",
+    )
+    yield "Series begun", _local(series["started_at"], record)
+    yield "Series complete", _local(series["completed_at"], record)
+    yield "Observed from", _local(watched["started_at"], record)
+    yield "Observed until", _local(watched["ended_at"], record)
+
+
+def _treatments(record: PublicRecord) -> Table:
+    return Table(
+        caption="Treatments",
+        columns=("When", "Product", "Amount"),
+        rows=[
+            (_local(one["at"], record), one["product"], one["dose"])
+            for one in record.quarantine["treatments"]
+        ],
+        empty="No treatment is recorded.",
+    )
+
+
+def _since(record: PublicRecord) -> Table:
+    return Table(
+        caption="What was told of this certificate since",
+        columns=("When", "State", "Animals"),
+        rows=[
+            (
+                local_text(one.at, record.zone),
+                plain(one.state),
+                "all" if one.count is None else one.count,
+            )
+            for one in record.steps
+        ],
+        numeric=frozenset({2}),
+        empty="Nothing.",
+    )
+
+
+def _local(text: str, record: PublicRecord) -> str:
+    return local_text(parse_utc(text), record.zone)
+
+
+def _day(day: date) -> str:
+    return f"{DAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
