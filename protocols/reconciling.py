@@ -11,7 +11,6 @@ from protocols.tasks import What, Work
 DONE_BY_HAND = frozenset(
     {
         What.PREPARE,
-        What.SEARCH,
         What.FIX_LID,
         What.REVIEW_MATCH,
         What.PREPARE_CLAIM,

@@ -130,7 +130,8 @@ class BatchWork:
 
     `stay_before` is the stay that the open one followed. `limit` and `earliest_end` are those
     of the judgement (the cautious ends); `earliest_end` is None while nothing counts.
-    `tested_at` is when the water of the container was last tested.
+    `tested_at` is when the water of the container was last tested for what kills (ammonia,
+    nitrite, oxygen), `measured_at` when both its salinity and its temperature were known last.
     """
 
     batch: UUID
@@ -152,6 +153,7 @@ class BatchWork:
     signs: tuple[SignSeen, ...] = ()
     losses: tuple[Lost, ...] = ()
     tested_at: datetime | None = None
+    measured_at: datetime | None = None
     follow_ups: tuple[FollowUp, ...] = ()
     lids: tuple[LidOff, ...] = ()
 

@@ -22,7 +22,7 @@ from protocols.tasks import (
     work_key,
 )
 from protocols.values import Rules, State
-from protocols.work_moves import move_work
+from protocols.work_moves import move_work, supplied
 from protocols.work_questions import question_work, search_key
 
 NEVER = datetime.max.replace(tzinfo=UTC)
@@ -44,10 +44,29 @@ def due_work(
 
     Keys are unique and do not depend on the order of what is given.
     """
+    equipment = tuple(equipment)
     site = AtSite(hours, zone, rules, at)
+    found = kept_work(batches, equipment, site, rooms=rooms, claims=claims)
+    return supplied(found, equipment, at)
+
+
+def kept_work(
+    batches: Iterable[BatchWork],
+    equipment: Iterable[Equipment],
+    site: AtSite,
+    *,
+    rooms: Iterable[RoomWork] = (),
+    claims: Iterable[ClaimWork] = (),
+) -> tuple[Work, ...]:
+    """The same work as it is kept: which kit and container each move gets is left open.
+
+    That depends on every other move of the site and changes by the hour, so it is worked out
+    by `supplied` when work is read. What is left out here changes no other work, except that
+    a disinfection waits for searches of the batches given.
+    """
     batches, equipment = tuple(batches), tuple(equipment)
     found = [
-        *move_work(batches, equipment, site),
+        *move_work(batches, site),
         *(work for batch in batches for work in question_work(batch, site)),
         *_equipment_work(equipment, _searches(batches)),
         *(_round(room, site) for room in rooms),

@@ -16,12 +16,10 @@ from protocols.values import SeriesState, State
 PREPARE_AHEAD = timedelta(hours=2)
 
 
-def move_work(
-    batches: Iterable[BatchWork], equipment: Iterable[Equipment], site: AtSite
-) -> tuple[Work, ...]:
-    """Moves, their preparation and call-outs, with what is short for them."""
-    found = [work for batch in batches for work in _of_batch(batch, site)]
-    return tuple(_supplied(found, tuple(equipment), site.at))
+def move_work(batches: Iterable[BatchWork], site: AtSite) -> Iterator[Work]:
+    """Moves, their preparation and call-outs, whatever there is for them."""
+    for batch in batches:
+        yield from _of_batch(batch, site)
 
 
 def _of_batch(batch: BatchWork, site: AtSite) -> Iterator[Work]:
@@ -137,19 +135,25 @@ def _call_out(batch: BatchWork, stay_before: UUID, gap: NoSlot, why: str) -> Wor
     )
 
 
-def _supplied(found: list[Work], equipment: tuple[Equipment, ...], at: datetime) -> list[Work]:
-    """The same work, with a kit and a container that will be ready, or what is short."""
+def supplied(
+    found: Iterable[Work], equipment: Iterable[Equipment], at: datetime
+) -> tuple[Work, ...]:
+    """The same work, with a kit and a container that will be ready, or what is short.
+
+    One thing is given to one move only, so `found` should be all the work of a site.
+    """
+    found, equipment = tuple(found), tuple(equipment)
     needs = sorted(
         (max(work.limit or at, at), work.key) for work in found if _needs_supply(work)
     )
     kits = _assigned(needs, [one for one in equipment if one.kind == "kit"], at)
     containers = _assigned(needs, [one for one in equipment if one.kind == "container"], at)
-    return [
+    return tuple(
         _with(work, kits.get(work.key), containers.get(work.key))
         if _needs_supply(work)
         else work
         for work in found
-    ]
+    )
 
 
 def _needs_supply(work: Work) -> bool:

@@ -148,6 +148,6 @@ def _asked_of(batch: BatchWork, deviation: Deviation) -> What | None:
     if deviation.rule in REVIEWED:
         return What.REVIEW_MATCH
     if deviation.rule == "reading_missing":
-        tested = batch.tested_at is not None and batch.tested_at >= deviation.at
-        return None if tested or batch.alive == 0 else What.WATER_TEST
+        measured = batch.measured_at is not None and batch.measured_at >= deviation.at
+        return None if measured or batch.alive == 0 else What.WATER_TEST
     return What.DECIDE if deviation.effect is Effect.ASKS else None

@@ -63,7 +63,13 @@ def test_the_tasks_of_a_batch_that_ended_are_cancelled_with_the_reason():
 
 
 def test_what_was_finished_by_hand_is_not_asked_for_again():
-    assert not reconcile([row(work(What.SEARCH), TaskState.DONE)], [work(What.SEARCH)])
+    assert not reconcile([row(work(What.PREPARE), TaskState.DONE)], [work(What.PREPARE)])
+
+
+def test_no_tick_replaces_the_search_that_frees_a_container():
+    changes = reconcile([row(work(What.SEARCH), TaskState.DONE)], [work(What.SEARCH)])
+
+    assert changes.create == (work(What.SEARCH),)
 
 
 def test_what_a_fact_settled_is_asked_for_again_when_the_fact_falls():

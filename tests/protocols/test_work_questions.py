@@ -229,10 +229,16 @@ def test_an_emergency_is_reviewed_by_its_deadline():
     assert review.limit == PLACED + 12 * HOUR
 
 
-def test_missing_readings_are_settled_by_a_water_test():
+def test_missing_readings_are_settled_by_measuring_what_was_missing():
     missing = deviation("reading_missing", Effect.WARNS)
 
-    assert due(observed(deviations=(missing,), tested_at=PLACED)) == ()
+    assert due(observed(deviations=(missing,), measured_at=PLACED)) == ()
+
+
+def test_a_test_for_ammonia_says_nothing_of_missing_readings():
+    missing = deviation("reading_missing", Effect.WARNS)
+
+    assert kinds(due(observed(deviations=(missing,), tested_at=PLACED))) == [What.WATER_TEST]
 
 
 def test_where_none_are_alive_open_questions_stay_and_nothing_is_tested():
