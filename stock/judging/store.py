@@ -6,6 +6,7 @@ from uuid import UUID
 
 from protocols.codes import fact_uid
 from protocols.values import Deviation, Judgement
+from stock.judging.chain import chain_of
 from stock.models import Batch, DeviationRow, Reliance, StayRow, writing_projections
 
 SECOND = timedelta(seconds=1)
@@ -47,6 +48,7 @@ def _columns(judgement: Judgement, tolerance: timedelta) -> None:
         earliest_end=judgement.earliest_end,
         earliest_end_if_kept=judgement.earliest_end_if_kept,
         observation_ends=watched.ends_at if watched and watched.state == "running" else None,
+        chain=chain_of(judgement),
         stale=False,
         fresh_until=fresh_until(judgement, tolerance),
     )

@@ -34,6 +34,7 @@ class Batch(Thing):
     earliest_end = models.DateTimeField(null=True)
     earliest_end_if_kept = models.DateTimeField(null=True)
     observation_ends = models.DateTimeField(null=True)
+    chain = models.JSONField(default=dict)  # its stays and series, as `judging/chain.py` says
     stale = models.BooleanField(default=False)
     fresh_until = models.DateTimeField(null=True)
 
