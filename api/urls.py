@@ -7,5 +7,6 @@ from api.rest.health import Health
 urlpatterns = [
     path("health", Health.as_view(), name="health"),
     path("api/v1/", include("api.rest.routes")),
+    path("", include("api.public.routes")),
     path("", include("api.pages.routes")),
 ]

@@ -19,7 +19,7 @@ SENTENCES: Mapping[str, str] = {
     "suspended": "Do not rely on this record now: a question about it is open.",
     "superseded": "This record was replaced and stands no longer.",
     "revoked": "This record was revoked and must not be relied on.",
-    "ended": "This record has ended: these animals left the conditions under which it was made.",
+    "ended": "This record has ended: the animals left the conditions under which it was made.",
 }
 
 
@@ -110,7 +110,7 @@ def _numbers(record: PublicRecord) -> Table:
 
 
 def _days(record: PublicRecord) -> Table | None:
-    """Losses by day; left out only by a rule of the whole site that is older than the course."""
+    """Losses by day; left out only by a rule of the whole site, older than the course."""
     if record.losses is None:
         return None
     return Table(

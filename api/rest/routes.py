@@ -4,6 +4,7 @@ from django.urls import path
 
 from api.rest import (
     batches,
+    certificates,
     counts,
     files,
     imports,
@@ -52,6 +53,7 @@ urlpatterns = [
     *imports.routes,
     *intake.routes,
     *batches.routes,
+    *certificates.routes,
     *counts.routes,
     *leaving.routes,
     *signs.routes,
