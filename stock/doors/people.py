@@ -20,7 +20,7 @@ from stock.ledger import Envelope, Told
 from stock.models import ROLES, Log, Organisation, Person, SetupCode, Token
 from stock.refusals import NotFound, Refused, refuse
 
-TOKEN_LASTS = timedelta(days=30)
+TOKEN_LASTS = timedelta(days=90)  # longer than any course of animals
 
 
 @dataclass(frozen=True, slots=True)
