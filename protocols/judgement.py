@@ -15,7 +15,7 @@ from protocols.judged import (
     Temperatures,
     Verdict,
 )
-from protocols.occurrences import OCCURRENCES
+from protocols.occurrences import OCCURRENCES, PLACEMENTS, review
 from protocols.order import order_key
 from protocols.ruled import Protocol, RulesHistory
 from protocols.stays import NONE, OpenStay, Outcome
@@ -45,6 +45,8 @@ def judge(
         occur = OCCURRENCES.get(happening.kind)
         if occur is not None:
             occur(course, happening)
+        if happening.kind not in PLACEMENTS and happening.is_emergency:
+            review(course, happening)
     return _freeze(course, history)
 
 

@@ -99,10 +99,26 @@ def lift(course: Course, happening: Happening) -> None:
     course.holds.pop(as_uid(happening.body["hold"]), None)
 
 
+def review(course: Course, happening: Happening) -> None:
+    """What was done in an emergency is looked at by a manager afterwards.
+
+    Of a placement it is asked where the placement is judged.
+    """
+    names = {str(happening.body.get(name)) for name in ("batch", "container", "kit", "to")}
+    here = {str(course.batch)}
+    if course.open is not None:
+        here |= {str(course.open.container), str(course.open.kit)}
+    if names & (here - {"None"}):
+        course.ask("emergency_review", happening.uid, happening)
+
+
 Occurrence = Callable[[Course, Happening], None]
-OCCURRENCES: Mapping[str, Occurrence] = {
+PLACEMENTS: Mapping[str, Occurrence] = {
     "batch_placed": Course.placed,
     "batch_moved": Course.moved,
+}
+OCCURRENCES: Mapping[str, Occurrence] = {
+    **PLACEMENTS,
     "counted": count,
     "loss_recorded": lose,
     "missing_recorded": miss,

@@ -137,6 +137,38 @@ def test_an_emergency_into_what_was_ready_is_reviewed_and_unproven_until_then():
     assert after.series.moves == 1
 
 
+@pytest.mark.parametrize(
+    ("kind", "body"),
+    [
+        ("loss_recorded", {"batch": BATCH, "fate": "culled", "count": 1, "cause": []}),
+        ("water_changed", {"container": container(0), "make": uid("make"), "volume_l": "20"}),
+        ("piece_fitted", {"kit": kit(0), "piece": uid("heater 22")}),
+    ],
+)
+def test_whatever_was_done_here_in_an_emergency_is_reviewed(kind, body):
+    story = Story()
+    story.placed()
+    fact = story.add("emergency", kind, hour(30), **body)
+    story.emergency()
+    story.places[fact.uid] = READY
+
+    found = story.judged(31)
+
+    assert [(one.rule, one.cause) for one in found.deviations] == [
+        ("emergency_review", fact.uid)
+    ]
+    assert found.series.state is SeriesState.UNPROVEN
+
+
+def test_an_emergency_elsewhere_is_no_concern():
+    story = Story()
+    story.placed()
+    story.add("emergency", "fed", hour(30), container=container(5), food="mysis")
+    story.emergency()
+
+    assert story.judged(31).deviations == ()
+
+
 def test_a_first_placement_into_what_was_not_ready_leaves_series_one_unproven():
     story = Story()
     story.placed()
