@@ -8,7 +8,7 @@ from uuid import UUID
 
 from protocols.losses import Living, has_reason, may_add, may_find
 from protocols.typed_counts import AskedLoss, count_reasons, may_presume_lost, may_record_loss
-from protocols.values import Reason
+from protocols.values import Reason, Standing
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
@@ -103,8 +103,9 @@ def presume_lost(asking: Asking, *, missing: UUID, count: int) -> Answered:
         yield from has_reason(asking.reason)
         yield from may_presume_lost(count, world.missing.open, since, rules=rules, at=at)
 
+    # Nothing has happened that must be kept: whatever a report calls it, it is asked for.
     return enter(
-        asking,
+        replace(asking, standing=Standing.ASKED),
         site.uid,
         Door(
             load=lambda log: _finding(missing),
