@@ -16,7 +16,7 @@ from api.rest.moments import moment_of
 from api.rest.things import ThingView
 from protocols.values import DryingRule
 from protocols.versions import DEFAULT, UnknownProtocol, protocol
-from stock import access
+from stock import access, clock
 from stock.doors import kits
 from stock.doors.kits import Disinfection, Fitting
 from stock.doors.things import SORTS
@@ -79,6 +79,7 @@ class EquipmentView(ThingView):
             zone=ZoneInfo(site.zone),
             drying=drying_of(request),
             at=moment_of(request, site.uid),
+            now=clock.now(site.uid),
         )
         body = {self.kind.name: shown(self.kind.model, uid), **state}
         return outputs.tagged(body, thing.version)

@@ -32,10 +32,14 @@ def site_of_equipment(subjects: Iterable[UUID]) -> UUID:
 
 
 def equipment_state(
-    row: SiteThing, *, zone: ZoneInfo, drying: DryingRule, at: datetime
+    row: SiteThing, *, zone: ZoneInfo, drying: DryingRule, at: datetime, now: datetime
 ) -> dict[str, Any]:
-    """State of a piece, kit or container, its pieces and its uses until then."""
-    found = load_equipment([row.uid], rules=rules_history(row.site_id), at=at)
+    """State of a piece, kit or container at `at`, its pieces and its uses until then.
+
+    What was found out later, up to `now`, counts: found wet, a dry-sighting never was one.
+    """
+    rules = rules_history(row.site_id)
+    found = load_equipment([row.uid], rules=rules, at=max(at, now))
     state = _read(row, found, drying, at)
     pieces = _pieces(row, found, drying, at, zone)
     return {
