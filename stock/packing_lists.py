@@ -1,5 +1,6 @@
 """An uploaded packing list into what it says, with what is known of its supplier."""
 
+import json
 from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import Path
@@ -36,6 +37,15 @@ def read_list(
             form={"file_name": name},
         )
     return understand(table, today=today, answers=answers, settings=settings)
+
+
+# An entry has less than 64 KiB; what a supplier's lists are called must fit with the rest.
+MAPPING_MOST_BYTES = 40_000
+
+
+def fits_an_entry(mapping: Mapping[str, str]) -> bool:
+    """Whether what is kept of a supplier's headings can stand in the ledger."""
+    return len(json.dumps(dict(mapping), ensure_ascii=False).encode()) <= MAPPING_MOST_BYTES
 
 
 def settings_of(supplier: Supplier) -> dict[str, Any]:

@@ -17,12 +17,13 @@ from protocols.list_dates import ORDERS
 from protocols.list_numbers import SIGNS
 from protocols.list_words import FIELD_NAMES, IGNORE
 from stock.doors import suppliers as doors
+from stock.packing_lists import fits_an_entry
 from stock.queries import suppliers as queries
 from stock.refusals import NotFound
 
 APHIA_ID_MAX = 100_000_000
 CLAIM_WINDOW_MAX_S = 30 * 86_400
-HEADINGS_MOST_BYTES = 40_000
+CLAIM_KINDS_MOST = 20
 CLAIM_KINDS = re.compile(r"[a-z][a-z_]{0,31}")
 
 
@@ -54,7 +55,7 @@ class Mapped(serializers.DictField):
 
     def to_internal_value(self, data: Any) -> dict[str, str]:
         read: dict[str, str] = super().to_internal_value(data)
-        if len("".join(read).encode()) > HEADINGS_MOST_BYTES:
+        if not fits_an_entry(read):
             raise serializers.ValidationError("Too many headings.", code="too_large")
         return read
 
@@ -63,7 +64,7 @@ class ClaimTerms(serializers.Field[Any, Any, Any, Any]):
     """Kinds of claims and within how many seconds of the delivery each is taken."""
 
     def to_internal_value(self, data: Any) -> dict[str, int]:
-        if not isinstance(data, Mapping):
+        if not isinstance(data, Mapping) or len(data) > CLAIM_KINDS_MOST:
             raise serializers.ValidationError("Kinds and their seconds.", code="unreadable")
         faults = {
             str(kind): ["This is no time."]

@@ -19,7 +19,7 @@ from stock.doors.files import keeping
 from stock.doors.intake import in_parts, note_of
 from stock.ledger import Envelope, Told
 from stock.models import Import, Line, Log, Site, Supplier
-from stock.packing_lists import read_list, settings_of, today_at
+from stock.packing_lists import fits_an_entry, read_list, settings_of, today_at
 from stock.queries.intake import consignment_shown
 from stock.queries.lists import (
     OnRecord,
@@ -243,6 +243,9 @@ def _learn(asking: Asking, listing: Import, read: Understood, organisation: UUID
     }
     if not learnt:
         return
+    if not fits_an_entry(learnt.get("mapping", {})):
+        text = "Too many headings are kept for this supplier."
+        raise Refused(refuse("too_large", text, pointer="/answers/mapping"))
     book: Log = lock.take(organisation)
     supplier = Supplier.objects.get(uid=listing.supplier)
     terms = {"supplier": supplier.uid, "claim_terms": supplier.claim_terms}

@@ -28,7 +28,7 @@ CLAIMS = {
 def consignment_shown(uid: UUID, at: datetime) -> dict[str, Any]:
     """One consignment with its lines, every sum, and the ends of its windows. Four queries."""
     consignment = _consignments().get(uid=uid)
-    lines = _lines([uid])[uid]
+    lines = lines_shown([uid])[uid]
     return {
         **_head(consignment),
         **_sums(lines),
@@ -48,7 +48,7 @@ def consignment_page(site: UUID, *, after: UUID | None) -> dict[str, Any]:
         rows = rows.none() if last is None else _older(rows, last)
     found = list(rows[: PAGE + 1])
     page = found[:PAGE]
-    lines = _lines([one.uid for one in page])
+    lines = lines_shown([one.uid for one in page])
     return {
         "consignments": [{**_head(one), **_sums(lines[one.uid])} for one in page],
         "after": page[-1].uid if len(found) > PAGE else None,
@@ -144,7 +144,7 @@ def _add(boxes: dict[str, dict[str, Any]], box: Mapping[str, Any]) -> None:
         told[name] += box[name]
 
 
-def _lines(consignments: Sequence[UUID]) -> dict[UUID, list[dict[str, Any]]]:
+def lines_shown(consignments: Sequence[UUID]) -> dict[UUID, list[dict[str, Any]]]:
     """The lines of these consignments, as shown, in the order of their lists. Three queries."""
     found: dict[UUID, list[dict[str, Any]]] = {uid: [] for uid in consignments}
     for line, shown in _shown_lines(Line.objects.filter(consignment__in=consignments)):

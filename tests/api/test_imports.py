@@ -13,6 +13,7 @@ from stock.doors.people import NewPerson, Place, make_organisation
 from stock.files import path_of
 from stock.models import Consignment, Fact, Import, Line, Log, StoredFile, Supplier
 from stock.verify import verify
+from tests.api.test_limits import Unread
 from tests.stock import workbooks
 from tests.walk import Problem, Walk
 
@@ -236,6 +237,18 @@ def test_nothing_is_kept_for_the_supplier_where_nothing_was_answered(walk, previ
     apply(walk, preview(PLAIN))
 
     assert Fact.objects.filter(kind="supplier_set").count() == 1
+
+
+def test_headings_that_no_entry_could_hold_are_not_kept(walk, preview):
+    listing = preview(PLAIN)
+    headings = {str(n): "ignore" for n in range(4000)}
+
+    problem = walk.refused(
+        f"imports/{listing['uid']}/applications", {"answers": {"mapping": headings}}
+    )
+
+    assert (problem.status, problem.code) == (413, "too_large")
+    assert not Consignment.objects.exists()
 
 
 def test_a_species_that_a_person_names_is_entered_with_the_line(walk, preview):
@@ -483,6 +496,17 @@ def test_answers_that_answer_nothing_do_no_harm(send, answers):
     answer = send(PLAIN, answers=json.dumps(answers))
 
     assert answer.status_code == 201
+
+
+def test_an_upload_of_two_hundred_megabytes_is_refused_unread(walk):
+    answer = walk.client.post(
+        f"/api/v1/sites/{walk.site}/imports",
+        content_type="multipart/form-data; boundary=x",
+        headers={"Authorization": f"Bearer {walk.token}"},
+        **{"wsgi.input": Unread(), "CONTENT_LENGTH": "200000000"},
+    )
+
+    assert (answer.status_code, answer.json()["code"]) == (413, "too_large")
 
 
 def test_a_request_that_is_no_form_is_refused(walk):

@@ -121,6 +121,11 @@ def test_a_species_is_changed_by_whoever_read_the_last_version(walk, species):
         ("suppliers", {"name": "A", "claim_terms": {"doa": "2 h"}}, "/claim_terms/doa"),
         ("suppliers", {"name": "A", "claim_terms": {"Dead!": 60}}, "/claim_terms/Dead!"),
         ("suppliers", {"name": "A", "claim_terms": []}, "/claim_terms"),
+        (
+            "suppliers",
+            {"name": "A", "claim_terms": {"a" * n: 60 for n in range(1, 22)}},
+            "/claim_terms",
+        ),
         ("suppliers", {"name": "A\x00B"}, "/name"),
         ("species", {"scientific_name": "A b", "trade_names": ["x"] * 81}, "/trade_names"),
         ("species", {"scientific_name": "A b", "aphia_id": 0}, "/aphia_id"),
@@ -137,10 +142,11 @@ def test_bad_words_for_suppliers_and_species_are_named_at_their_field(
     assert problem.body["reasons"][0]["pointer"] == pointer
 
 
-def test_a_mapping_that_no_entry_could_hold_is_refused(walk):
-    mapping = {f"{n:0200}": "ignore" for n in range(300)}
-
-    problem = walk.refused("suppliers", {"name": "A", "mapping": mapping})
+@pytest.mark.parametrize(
+    "headings", [{"x" * 40_000: "box"}, {str(n): "box" for n in range(4000)}]
+)
+def test_a_mapping_that_no_entry_could_hold_is_refused(walk, headings):
+    problem = walk.refused("suppliers", {"name": "A", "mapping": headings})
 
     assert (problem.status, problem.code) == (413, "too_large")
 
