@@ -66,7 +66,7 @@ class Notes:
 
     def is_withdrawn(self, fact: Fact, seen: frozenset[UUID] = frozenset()) -> bool:
         """Whether a second person took it back, or agreed that it was taken back."""
-        if fact.uid in seen:
+        if fact.uid not in self.about or fact.uid in seen:
             return False
         seen |= {fact.uid}
         return any(

@@ -113,10 +113,9 @@ def kit_readiness(
     parts = [*(one.readiness for one in pieces), *_incomplete(missing)]
     if not parts:
         return own or Readiness(State.DIRTY, why=(_reason("disinfected", "Nothing is known."),))
-    worst = min(parts, key=lambda one: BADNESS.index(one.state))
     why = [_named(one, reason) for one in pieces for reason in one.readiness.why]
     return Readiness(
-        state=worst.state,
+        state=min((one.state for one in parts), key=BADNESS.index),
         since=max((one.since for one in parts if one.since), default=None),
         ready_at=_ready_at(parts),
         why=(*why, *(reason for one in _incomplete(missing) for reason in one.why)),

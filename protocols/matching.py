@@ -158,22 +158,22 @@ def _apart(
     apart, most = target.value - source.value, rule.apart_most[quantity]
     if abs(apart) <= most:
         return
-    higher, unit = apart > 0, UNITS[quantity]
-    verb = "lower" if higher else "raise"
-    yield Reason(
-        "water_mismatch",
-        "water_mismatch",
-        f"{quantity.capitalize()} of the target is {abs(apart)}{unit} "
-        f"{'higher' if higher else 'lower'} than in the source, allowed {most}{unit}: "
-        f"{verb} the target, then read it again.",
-        numbers={
+    # Going up is the risky way for fish, so the direction is named.
+    direction, verb = ("higher", "lower") if apart > 0 else ("lower", "raise")
+    unit, numbers = (
+        UNITS[quantity],
+        {
             "quantity": quantity,
             "source": str(source.value),
             "target": str(target.value),
             "difference": str(abs(apart)),
             "allowed": str(most),
-            "direction": "target_higher" if higher else "target_lower",
+            "direction": f"target_{direction}",
             "correction": f"{verb}_target",
         },
-        may_insist=MANAGER,
     )
+    text = (
+        f"{quantity.capitalize()} of the target is {abs(apart)}{unit} {direction} than in "
+        f"the source, allowed {most}{unit}: {verb} the target, then read it again."
+    )
+    yield Reason("water_mismatch", "water_mismatch", text, numbers=numbers, may_insist=MANAGER)

@@ -74,10 +74,14 @@ def read(data: bytes) -> Protocol:
     if wrong := KEYS ^ said.keys():
         raise BadDefinition(f"too many or missing: {', '.join(sorted(wrong))}")
     _check(said)
+    return _protocol(said, sha256(data).hexdigest())
+
+
+def _protocol(said: Mapping[str, Any], digest: str) -> Protocol:
     return Protocol(
         name=said["name"],
         version=said["version"],
-        sha256=sha256(data).hexdigest(),
+        sha256=digest,
         stay_limit=_seconds(said, "stay_limit_s"),
         moves_least=said["moves_least"],
         span_least=_seconds(said, "span_least_s"),
@@ -85,11 +89,7 @@ def read(data: bytes) -> Protocol:
         warm_after=_seconds(said, "warm_after_s"),
         warm_limit=_seconds(said, "warm_limit_s"),
         cold_c=Decimal(said["cold_c"]),
-        drying=DryingRule(
-            drying=_seconds(said, "drying_s"),
-            chlorine_mg_l_least=Decimal(said["chlorine_mg_l_least"]),
-            contact_least=_seconds(said, "contact_least_s"),
-        ),
+        drying=_drying(said),
         observation=_seconds(said, "observation_s"),
         salinity=Range(*map(Decimal, said["salinity_range"])),
         temperature_c=Range(*map(Decimal, said["temperature_range_c"])),
@@ -111,6 +111,14 @@ def warnings(found: Protocol) -> tuple[str, ...]:
             f"series needs {moves + 1} moves. Plan with {moves + 1}."
         )
     return tuple(said)
+
+
+def _drying(said: Mapping[str, Any]) -> DryingRule:
+    return DryingRule(
+        drying=_seconds(said, "drying_s"),
+        chlorine_mg_l_least=Decimal(said["chlorine_mg_l_least"]),
+        contact_least=_seconds(said, "contact_least_s"),
+    )
 
 
 def _seconds(said: Mapping[str, Any], name: str) -> timedelta:
