@@ -11,7 +11,7 @@ from stock.apply import (
     questions,
     readings,
 )
-from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park
+from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park, subjects
 
 __all__ = [
     "DOES_NOT_FIT",
@@ -27,4 +27,5 @@ __all__ = [
     "places",
     "questions",
     "readings",
+    "subjects",
 ]

@@ -23,7 +23,7 @@ class Gathered:
     facts: Mapping[UUID, Sequence[Fact]]
     words: Sequence[Fact]
     equipment: Equipment
-    met: Mapping[UUID, frozenset[UUID]]
+    met: Mapping[UUID, Mapping[UUID, datetime | None]]
     readings: Mapping[UUID, Sequence[Reading]]
     rules: RulesHistory
 
@@ -36,17 +36,19 @@ class Gathered:
                     found[fact.uid] = fact
         return [*found.values(), *self.words]
 
-    def looked_at(self, batch: UUID) -> frozenset[UUID]:
-        """Places, kits, pieces, instruments: a new fact about any of them reaches the batch."""
+    def looked_at(self, batch: UUID) -> dict[UUID, datetime | None]:
+        """Places, kits, pieces, instruments looked at, and when the batch left them."""
         met = self.met[batch]
-        pieces = {
-            piece
-            for piece, spans in self.equipment.belongs.items()
-            if any(span.holder in met for span in spans)
-        }
+        found: dict[UUID, datetime | None] = dict(met)
+        for piece, spans in self.equipment.belongs.items():
+            holders = {span.holder for span in spans} & met.keys()
+            if holders:
+                found[piece] = _latest(met[holder] for holder in holders)
         readings = (one for place in met for one in self.readings.get(place, ()))
-        instruments = {one.instrument for one in readings if one.instrument is not None}
-        return met | pieces | instruments | {batch}
+        for one in readings:
+            if one.instrument is not None:
+                found[one.instrument] = None
+        return found | {batch: None}
 
 
 def gather(
@@ -84,10 +86,20 @@ def gather(
     )
 
 
-def equipment_met(batches: Sequence[UUID]) -> dict[UUID, frozenset[UUID]]:
-    """The containers and kits that each batch was placed in and with. One query."""
-    met: dict[UUID, set[UUID]] = {batch: set() for batch in batches}
-    rows = StayRow.objects.filter(batch__in=batches).values_list("batch", "container", "kit")
-    for batch, container, kit in rows:
-        met[batch] |= {uid for uid in (container, kit) if uid is not None}
-    return {batch: frozenset(uids) for batch, uids in met.items()}
+def equipment_met(batches: Sequence[UUID]) -> dict[UUID, dict[UUID, datetime | None]]:
+    """The containers and kits each batch was in and with, and when it left them. One query."""
+    met: dict[UUID, dict[UUID, datetime | None]] = {batch: {} for batch in batches}
+    rows = StayRow.objects.filter(batch__in=batches)
+    for batch, container, kit, left in rows.values_list(
+        "batch", "container", "kit", "ended_latest"
+    ):
+        for uid in (container, kit):
+            if uid is not None:
+                met[batch][uid] = _latest((left, met[batch].get(uid, left)))
+    return met
+
+
+def _latest(moments: Iterable[datetime | None]) -> datetime | None:
+    """The last of them; None, which is still to come, is later than any."""
+    known = list(moments)
+    return None if None in known else max(one for one in known if one is not None)

@@ -1,6 +1,6 @@
 """From rows and facts to what the judge asks for, in a fixed number of queries."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -37,7 +37,7 @@ class World:
     rules: RulesHistory
     places: Places
     cover: Temperatures
-    looked_at: frozenset[UUID]
+    looked_at: Mapping[UUID, datetime | None]
 
 
 def judged(batch: UUID, at: datetime, *, known_by: int | None = None) -> Judgement:

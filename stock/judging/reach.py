@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db.models import Q
 
+from stock.apply import subjects
 from stock.judging.load import judge_world, load
 from stock.judging.store import store
 from stock.judging.upkeep import follow_upkeep, refresh_everything
@@ -15,7 +16,6 @@ from stock.models import (
     Batch,
     DeviationRow,
     Fact,
-    FactSubject,
     Log,
     Reliance,
     writing_projections,
@@ -23,6 +23,25 @@ from stock.models import (
 
 # A fact that reaches more batches than this leaves the rest stale, for the sweep.
 AT_ONCE = 50
+# What these tell of a place or a kit changes nothing about the time before.
+ONLY_FORWARD = frozenset(
+    {
+        "batch_placed",
+        "batch_moved",
+        "disinfected",
+        "seen_dry",
+        "emptied",
+        "reading_taken",
+        "readings_taken",
+        "filled",
+        "water_changed",
+        "topped_up",
+        "fed",
+        "dose_given",
+        "round_made",
+        "piece_fitted",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,21 +56,35 @@ def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
     """Mark every batch these facts reach, with one UPDATE, and judge the first of them."""
     if not log.is_of_site:
         return Consequences()
-    subjects = list(
-        FactSubject.objects.filter(fact__in=facts).values_list("subject", flat=True).distinct()
-    )
-    mark(subjects)
+    mark(facts)
     changed = judge_stale(log.uid, at=at)
     follow_upkeep(facts, at=at)
     return Consequences(deviations=[shown(row) for row in changed])
 
 
-def mark(subjects: Iterable[UUID]) -> None:
-    """Every batch that is, or relied on, one of these subjects is stale from here on."""
-    wanted = list(subjects)
-    reached = Reliance.objects.filter(subject__in=wanted).values("batch")
+def mark(facts: Sequence[Fact]) -> None:
+    """Every batch that these facts speak of, or that relied on what they speak of, is stale.
+
+    One UPDATE. What says nothing of the time before it reaches only who was still there.
+    """
+    spoken = {fact.uid: subjects_that_matter(fact) for fact in facts}
+    every = {subject for subjects in spoken.values() for subject in subjects}
+    reached = Q(pk__in=[])
+    for fact in facts:
+        whose = Q(subject__in=spoken[fact.uid])
+        if fact.kind in ONLY_FORWARD:
+            whose &= Q(until=None) | Q(until__gte=fact.performed_at)
+        reached |= whose
+    relying = Reliance.objects.filter(reached).values("batch")
     with writing_projections():
-        Batch.objects.filter(Q(uid__in=wanted) | Q(uid__in=reached)).update(stale=True)
+        Batch.objects.filter(Q(uid__in=every) | Q(uid__in=relying)).update(stale=True)
+
+
+def subjects_that_matter(fact: Fact) -> list[UUID]:
+    """What a fact is news about: a reading is about its water, not about its instrument."""
+    if fact.kind == "reading_taken":
+        return [UUID(fact.body["container"])]
+    return subjects(fact)
 
 
 def judge_stale(site: UUID, *, at: datetime, most: int = AT_ONCE) -> list[DeviationRow]:

@@ -1,5 +1,6 @@
 """What is kept of a judgement: moments in columns, deviations as rows, what it relied on."""
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -13,13 +14,17 @@ SECOND = timedelta(seconds=1)
 
 
 def store(
-    site: UUID, judgement: Judgement, *, tolerance: timedelta, looked_at: frozenset[UUID]
+    site: UUID,
+    judgement: Judgement,
+    *,
+    tolerance: timedelta,
+    looked_at: Mapping[UUID, datetime | None],
 ) -> list[DeviationRow]:
     """Write the caches of one batch; the deviations that opened, changed or closed."""
     with writing_projections():
         _columns(judgement, tolerance)
         _ends(judgement)
-        _reliances(judgement.batch, judgement.relied_on | looked_at)
+        _reliances(judgement.batch, dict.fromkeys(judgement.relied_on) | dict(looked_at))
         return _deviations(site, judgement)
 
 
@@ -70,12 +75,14 @@ def _ends(judgement: Judgement) -> None:
             row.save()
 
 
-def _reliances(batch: UUID, subjects: frozenset[UUID]) -> None:
-    kept = set(Reliance.objects.filter(batch=batch).values_list("subject", flat=True))
-    if gone := kept - subjects:
-        Reliance.objects.filter(batch=batch, subject__in=gone).delete()
+def _reliances(batch: UUID, subjects: Mapping[UUID, datetime | None]) -> None:
+    kept = dict(Reliance.objects.filter(batch=batch).values_list("subject", "until"))
+    changed = [uid for uid in kept if uid not in subjects or kept[uid] != subjects[uid]]
+    if changed:
+        Reliance.objects.filter(batch=batch, subject__in=changed).delete()
+    new = sorted(uid for uid in subjects if uid not in kept or uid in changed)
     Reliance.objects.bulk_create(
-        Reliance(batch_id=batch, subject=subject) for subject in sorted(subjects - kept)
+        Reliance(batch_id=batch, subject=uid, until=subjects[uid]) for uid in new
     )
 
 

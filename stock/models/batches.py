@@ -102,10 +102,15 @@ class StayRow(Projection):
 
 
 class Reliance(Projection):
-    """A batch's judgement looked at this subject: a new fact about it reaches the batch."""
+    """A batch's judgement looked at this subject: a new fact about it reaches the batch.
+
+    `until` is when the batch left it. What is done to it afterwards, and says nothing of
+    before, does not reach the batch any more.
+    """
 
     batch = models.ForeignKey(Batch, models.PROTECT, related_name="reliances")
     subject = models.UUIDField()
+    until = models.DateTimeField(null=True)
 
     class Meta:
         db_table = "reliance"

@@ -1,0 +1,1 @@
+"""An invented wholesaler and its shop, played through the doors relative to now."""
