@@ -26,6 +26,7 @@ def keepable(
 def unlisted(answer: HttpResponse) -> HttpResponse:
     """An answer about one certificate: true now, for whoever has the address."""
     answer["Cache-Control"] = "no-store"
+    answer["Vary"] = "Accept"
     answer["X-Robots-Tag"] = "noindex, nofollow"
     answer["Referrer-Policy"] = "no-referrer"
     return answer

@@ -49,7 +49,6 @@ def _text(code: str) -> HttpResponse:
     assert token is not None
     answer = HttpResponse(token.encode(), content_type=CREDENTIAL)
     answer["Content-Disposition"] = f'inline; filename="{code}.jwt"'
-    answer["Vary"] = "Accept"
     return answer
 
 
