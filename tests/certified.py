@@ -8,7 +8,7 @@ import base64
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import jwt
@@ -18,6 +18,8 @@ from pytest_django import DjangoDbBlocker
 
 from protocols.status_list import bit, decoded_list
 from tests.floor import Floor
+from tests.make import make_shop
+from tests.walk import Walk
 
 HOUR = timedelta(hours=1)
 # Placed on a Tuesday morning; with moves every 71 h a fifth completes the series.
@@ -74,6 +76,15 @@ def certify(floor: Floor, batch: str, count: int) -> dict[str, Any]:
     """The certificate of the batch, issued now."""
     made = floor.walk.post(f"batches/{batch}/certificates", {"count": count})
     return dict(made["certificate"])
+
+
+def stranger(client: Client, now: str) -> Walk:
+    """The manager of another organisation on the same service."""
+    shop = make_shop(at=datetime.fromisoformat(now).astimezone(UTC))
+    signs_in = {"email": shop.manager.email, "password": "correct horse"}
+    walk = Walk(client, now, site=str(shop.site), organisation=str(shop.organisation))
+    walk.token = walk.post("tokens", signs_in)["token"]
+    return walk
 
 
 class Buyer:

@@ -1,0 +1,310 @@
+"""Certificates over REST: who may issue one, for how many, and what may be told of it later."""
+
+import pytest
+from django.test import Client
+
+from tests.certified import Buyer, certify, kept, ready_floor, stranger
+
+
+@pytest.fixture(scope="module")
+def story(django_db_setup, django_db_blocker):
+    with kept(django_db_blocker):
+        yield ready_floor(Client())
+
+
+@pytest.fixture(autouse=True)
+def _under_the_test_clock(story, db, settings):
+    settings.TEST_CLOCK = True
+
+
+@pytest.fixture
+def walk(story):
+    return story[0].walk
+
+
+@pytest.fixture
+def floor(story):
+    return story[0]
+
+
+@pytest.fixture
+def batch(story):
+    return story[1]
+
+
+@pytest.fixture
+def certificate(floor, batch):
+    return certify(floor, batch, 20)
+
+
+@pytest.fixture
+def buyer(walk):
+    return Buyer(walk.now)
+
+
+def tell(walk, certificate, step, **body):
+    return walk.post(f"certificates/{certificate['uid']}/{step}", {"reason": "so", **body})
+
+
+def state_of(walk, certificate):
+    return walk.get(f"certificates/{certificate['uid']}")["certificate"]["state"]
+
+
+def test_a_certificate_is_issued_for_a_count(walk, batch):
+    made = walk.post(f"batches/{batch}/certificates", {"count": 20})
+
+    assert made["fact"]["kind"] == "certificate_issued"
+    assert made["certificate"]["number"] == "C-2027-0001"
+    assert made["certificate"]["url"].startswith("http://testserver/c/")
+    assert (made["certificate"]["state"], made["certificate"]["count_now"]) == ("valid", 20)
+
+
+def test_the_address_that_is_set_stands_in_it(walk, batch, settings):
+    settings.ADDRESS = "https://reef.example"
+
+    made = walk.post(f"batches/{batch}/certificates", {"count": 20})
+
+    assert made["certificate"]["url"].startswith("https://reef.example/c/")
+
+
+@pytest.mark.parametrize(
+    ("who", "status"), [("keeper", 403), ("veterinarian", 403), ("auditor", 403)]
+)
+def test_only_managers_issue(walk, batch, who, status):
+    other = walk.as_person("Ola", who)
+
+    answer = other.send("POST", f"batches/{batch}/certificates", {"count": 20})
+
+    assert answer.status_code == status
+
+
+@pytest.mark.parametrize("who", ["keeper", "veterinarian", "auditor"])
+def test_everybody_here_may_ask_whether_one_could_be_issued(walk, batch, who):
+    asked = walk.as_person("Ola", who).get(f"batches/{batch}/certificate-check")
+
+    assert asked["may_be_issued"] is True
+
+
+@pytest.mark.parametrize(
+    ("count", "status", "code"),
+    [
+        (21, 409, "too_few_alive"),
+        (0, 400, "not_positive"),
+        (-1, 400, "not_positive"),
+        (1.5, 400, "not_whole"),
+        ("20", 400, "not_whole"),
+        (True, 400, "not_whole"),
+    ],
+)
+def test_a_count_is_whole_and_of_animals_that_are_there(walk, batch, count, status, code):
+    problem = walk.refused(f"batches/{batch}/certificates", {"count": count})
+
+    assert (problem.status, problem.code) == (status, code)
+    assert problem.body["reasons"][0]["pointer"] == "/count"
+
+
+def test_fewer_than_there_are_may_be_certified(walk, floor, batch):
+    assert certify(floor, batch, 7)["count_now"] == 7
+
+
+def test_a_second_one_is_refused_with_the_first(walk, batch, certificate):
+    problem = walk.refused(f"batches/{batch}/certificates", {"count": 20})
+
+    assert (problem.status, problem.code) == (409, "already_certified")
+    assert problem.body["existing"]["uid"] == certificate["uid"]
+    assert problem.body["existing"]["url"] == certificate["url"]
+
+
+def test_the_check_says_that_one_stands(walk, batch, certificate):
+    asked = walk.get(f"batches/{batch}/certificate-check")
+
+    assert asked["may_be_issued"] is False
+    assert asked["reasons"][0]["code"] == "already_certified"
+    assert asked["reasons"][0]["numbers"] == {"number": certificate["number"]}
+
+
+def test_the_same_request_twice_is_one_certificate(walk, batch):
+    path = f"batches/{batch}/certificates"
+    first = walk.post(path, {"count": 20}, key="press")
+
+    again = walk.send("POST", path, {"count": 20}, key="press")
+
+    assert (again.status_code, again["Idempotent-Replay"]) == (200, "true")
+    assert again.json()["certificate"]["uid"] == first["certificate"]["uid"]
+    assert len(walk.get(path)["certificates"]) == 1
+
+
+def test_a_refusal_burns_no_number(walk, floor, batch):
+    walk.refused(f"batches/{batch}/certificates", {"count": 21})
+
+    assert certify(floor, batch, 20)["number"] == "C-2027-0001"
+
+
+@pytest.mark.parametrize("standing", ["happened", "emergency"])
+def test_nobody_certifies_by_saying_that_it_happened(walk, batch, standing):
+    walk.post(f"batches/{batch}/holds", {"why": "look again"})
+    body = {"count": 20, "standing": standing, "insist": [{"rule": "held", "reason": "sold"}]}
+
+    problem = walk.refused(f"batches/{batch}/certificates", body)
+
+    assert (problem.status, problem.code) == (409, "not_certifiable")
+    assert problem.body["reasons"][0]["code"] == "held"
+
+
+def test_it_is_issued_now_whatever_the_request_says(walk, batch):
+    earlier = {"count": 20, "performed_at": "2027-01-21T09:00:00Z"}
+
+    made = walk.post(f"batches/{batch}/certificates", earlier)
+
+    assert made["fact"]["performed_at"] == made["fact"]["recorded_at"]
+
+
+def test_before_the_observation_is_over_it_is_not_certifiable(walk, floor, batch):
+    earlier = floor.batch(batch)["observation"]["ends_at"]
+    asked = walk.get(f"batches/{batch}/certificate-check?at=2027-02-03T03:59:59Z")
+    later = walk.get(f"batches/{batch}/certificate-check?at={earlier}")
+
+    assert earlier == "2027-02-03T03:00:00Z"
+    assert asked["may_be_issued"] is later["may_be_issued"] is True
+    just_before = walk.get(f"batches/{batch}/certificate-check?at=2027-02-03T02:59:59Z")
+    assert [one["code"] for one in just_before["reasons"] if one["blocks"]] == [
+        "observation_running"
+    ]
+
+
+def test_suspended_until_it_is_lifted(walk, certificate, buyer):
+    told = tell(walk, certificate, "suspensions")
+    assert (told["fact"]["kind"], told["certificate"]["state"]) == (
+        "certificate_suspended",
+        "suspended",
+    )
+    assert buyer.data(certificate["url"])["now"]["state"] == "suspended"
+
+    assert tell(walk, certificate, "liftings")["certificate"]["state"] == "valid"
+    assert buyer.data(certificate["url"])["now"]["state"] == "valid"
+
+
+def test_a_certificate_that_is_superseded_makes_room(walk, floor, batch, certificate, buyer):
+    tell(walk, certificate, "supersessions")
+
+    newer = certify(floor, batch, 20)
+
+    assert (newer["number"], newer["state"]) == ("C-2027-0002", "valid")
+    data = buyer.data(certificate["url"])
+    assert data["now"]["state"] == "superseded"
+    assert data["replaced_by"] == {"number": "C-2027-0002", "url": newer["url"]}
+
+
+def test_with_a_count_another_takes_its_place_at_once(walk, certificate):
+    made = tell(walk, certificate, "supersessions", count=19)
+
+    assert (made["certificate"]["number"], made["certificate"]["count"]) == ("C-2027-0002", 19)
+    assert state_of(walk, certificate) == "superseded"
+
+
+def test_nothing_takes_the_place_of_one_that_would_not_be_certifiable(walk, batch, certificate):
+    walk.post(f"batches/{batch}/holds", {"why": "look again"})
+    path = f"certificates/{certificate['uid']}/supersessions"
+
+    problem = walk.refused(path, {"reason": "so", "count": 20})
+
+    assert (problem.status, problem.code) == (409, "not_certifiable")
+    assert walk.get(f"certificates/{certificate['uid']}")["certificate"]["events"] == []
+
+
+@pytest.mark.parametrize("step", ["suspensions", "liftings", "revocations", "supersessions"])
+def test_nothing_follows_a_revocation(walk, certificate, step):
+    tell(walk, certificate, "revocations")
+
+    problem = walk.refused(f"certificates/{certificate['uid']}/{step}", {"reason": "so"})
+
+    assert (problem.status, problem.code) == (409, "contradicts_record")
+
+
+@pytest.mark.parametrize("step", ["suspensions", "liftings", "revocations", "supersessions"])
+def test_every_step_needs_a_reason(walk, certificate, step):
+    problem = walk.refused(f"certificates/{certificate['uid']}/{step}", {})
+
+    assert "reason_missing" in [one["code"] for one in problem.body["reasons"]]
+
+
+@pytest.mark.parametrize(
+    ("step", "who", "status"),
+    [
+        ("suspensions", "veterinarian", 201),
+        ("suspensions", "keeper", 403),
+        ("revocations", "veterinarian", 403),
+        ("supersessions", "auditor", 403),
+    ],
+)
+def test_who_may_tell_what(walk, certificate, step, who, status):
+    other = walk.as_person("Ola", who)
+
+    answer = other.send("POST", f"certificates/{certificate['uid']}/{step}", {"reason": "so"})
+
+    assert answer.status_code == status
+
+
+def test_bad_news_suspends_it_at_once_and_good_news_brings_it_back(
+    walk, batch, certificate, buyer
+):
+    hold = walk.post(f"batches/{batch}/holds", {"why": "look again"})["hold"]["uid"]
+    assert state_of(walk, certificate) == "suspended"
+    assert buyer.data(certificate["url"])["now"]["state"] == "suspended"
+    assert buyer.is_set("suspension", buyer.verified(buyer.token(certificate["url"])))
+
+    walk.post(f"holds/{hold}/liftings", {"why": "looked"})
+    assert state_of(walk, certificate) == "valid"
+    assert not buyer.is_set("suspension", buyer.verified(buyer.token(certificate["url"])))
+
+
+def test_a_sign_seen_afterwards_suspends_it(walk, batch, certificate):
+    walk.post(f"batches/{batch}/signs", {"signs": ["white spots"], "affected": 1})
+
+    assert state_of(walk, certificate) == "suspended"
+
+
+def test_what_was_lifted_by_hand_stays_suspended_while_the_news_stands(
+    walk, batch, certificate
+):
+    walk.post(f"batches/{batch}/holds", {"why": "look again"})
+
+    problem = walk.refused(f"certificates/{certificate['uid']}/liftings", {"reason": "so"})
+
+    assert problem.code == "contradicts_record"
+    assert state_of(walk, certificate) == "suspended"
+
+
+def test_animals_that_were_sold_are_still_covered(walk, batch, certificate, buyer):
+    sale = {"count": 5, "buyer": "Quillfeather", "certificate": certificate["uid"]}
+    walk.post(f"batches/{batch}/dispatches", sale)
+
+    now = walk.get(f"certificates/{certificate['uid']}")["certificate"]
+
+    assert (now["state"], now["count_now"], now["here"], now["left"]) == ("valid", 20, 15, 5)
+    assert "Quillfeather" not in buyer.page(certificate["url"])
+
+
+def test_somebody_elses_certificate_is_not_there(walk, batch, certificate, client):
+    other = stranger(client, walk.now)
+    paths = [
+        f"certificates/{certificate['uid']}",
+        f"batches/{batch}/certificate-check",
+        f"batches/{batch}/certificates",
+    ]
+
+    answers = [other.send("GET", path).status_code for path in paths]
+    steps = other.refused(f"certificates/{certificate['uid']}/revocations", {"reason": "so"})
+    issue = other.refused(f"batches/{batch}/certificates", {"count": 20})
+
+    assert (answers, steps.status, issue.status) == ([404] * 3, 404, 404)
+
+
+def test_a_moment_before_shows_what_was_worth_then(walk, certificate):
+    before = walk.now
+    walk.at("2027-02-04T09:00:00+01:00")
+    tell(walk, certificate, "revocations")
+
+    shown = walk.get(f"certificates/{certificate['uid']}?at={before.replace('+', '%2B')}")
+
+    assert shown["certificate"]["state"] == "valid"
