@@ -14,6 +14,7 @@ from api.rest import (
     people,
     questions,
     readings,
+    records,
     signs,
     sites,
     suppliers,
@@ -61,4 +62,5 @@ urlpatterns = [
     *sites.routes,
     *kits.routes,
     *readings.routes,
+    *records.routes,
 ]

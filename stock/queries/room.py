@@ -98,7 +98,7 @@ def _standing(
         room=row.rack.room.label,
         x_m=float(row.x_m),
         z_m=float(row.z_m),
-        width_m=_metres(inside.get("length")),
+        width_m=_metres(inside.get("length") or inside.get("diameter")),
         height_m=_metres(inside.get("height")),
         tapered=row.shape == "round",
         state=State.IN_USE if occupied else upkeep_state(kept, at),

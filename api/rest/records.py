@@ -1,0 +1,105 @@
+"""The record book and the records of a site over REST."""
+
+import tempfile
+from datetime import datetime, timedelta
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.http import FileResponse, HttpResponse
+from django.urls import path
+from rest_framework.renderers import BaseRenderer
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api.exports.tables import write_records
+from api.rest.inputs import at_field, person
+from api.rest.outputs import Json, ProblemJson
+from protocols.spreadsheets import safe_file_name
+from stock import access
+from stock.queries.audit import Span
+from stock.queries.ledger import PAGE_MOST, entries_page, signed_checkpoint
+from stock.queries.notices import notices_page
+from stock.refusals import Refused, refuse
+
+SPAN_MOST = timedelta(days=5 * 366)
+READERS = frozenset({"manager", "auditor", "veterinarian"})
+
+
+class Zip(BaseRenderer):
+    """Only so that a request for a zip is not turned away; the answer is a file."""
+
+    media_type = "application/zip"
+    format = "zip"
+
+
+class LedgerView(APIView):
+    def get(self, request: Request, site: UUID) -> Response:
+        access.site_for(person(request), site, READERS)
+        after = _whole(request, "after", default=-1)
+        limit = _whole(request, "limit", default=PAGE_MOST)
+        return Response(entries_page(site, after=after, limit=max(limit, 1)))
+
+
+class CheckpointView(APIView):
+    def get(self, request: Request, site: UUID) -> HttpResponse:
+        access.site_for(person(request), site, READERS)
+        note = signed_checkpoint(site)
+        return HttpResponse(note, content_type="text/plain; charset=utf-8")
+
+
+class NoticesView(APIView):
+    def get(self, request: Request, site: UUID) -> Response:
+        access.site_for(person(request), site)
+        return Response(notices_page(site, after=_whole(request, "after", default=0)))
+
+
+class RecordsView(APIView):
+    renderer_classes = [Json, ProblemJson, Zip]
+
+    def get(self, request: Request, site: UUID) -> FileResponse:
+        row = access.site_for(person(request), site, READERS)
+        begins, ends = _moment(request, "from"), _moment(request, "to")
+        if not begins < ends <= begins + SPAN_MOST:
+            text = "Say a span of at most five years, its beginning first."
+            raise Refused(refuse("unreadable", text, pointer="/to"))
+        return records_file(Span(site, begins, ends, ZoneInfo(row.zone)), row.name)
+
+
+def records_file(span: Span, name: str) -> FileResponse:
+    """The zip as a download; it is written to a file of its own first."""
+    file = tempfile.TemporaryFile()  # noqa: SIM115  # the answer closes it
+    write_records(span, file)
+    file.seek(0)
+    days = f"{span.begins:%Y-%m-%d}-{span.ends:%Y-%m-%d}"
+    return FileResponse(
+        file,
+        as_attachment=True,
+        filename=safe_file_name(f"records-{name}-{days}", ".zip"),
+        content_type="application/zip",
+    )
+
+
+def _moment(request: Request, name: str) -> datetime:
+    text = request.query_params.get(name)
+    if text is None:
+        raise Refused(refuse("unreadable", f"Say {name}.", pointer=f"/{name}"))
+    moment: datetime = at_field(text.replace(" ", "+"), name)[0]
+    return moment
+
+
+def _whole(request: Request, name: str, *, default: int) -> int:
+    text = request.query_params.get(name)
+    if text is None:
+        return default
+    if not text.lstrip("-").isdigit() or len(text) > 18:
+        raise Refused(refuse("not_whole", "Type a whole number.", pointer=f"/{name}"))
+    return int(text)
+
+
+routes = [
+    path("sites/<uuid:site>/ledger", LedgerView.as_view()),
+    path("sites/<uuid:site>/ledger/checkpoint", CheckpointView.as_view()),
+    path("sites/<uuid:site>/notices", NoticesView.as_view()),
+    path("sites/<uuid:site>/records", RecordsView.as_view()),
+]
