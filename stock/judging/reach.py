@@ -11,6 +11,7 @@ from django.db.models import Q
 from stock.apply import subjects
 from stock.judging.load import judge_world, load
 from stock.judging.store import store
+from stock.judging.tasks import reconcile
 from stock.judging.upkeep import follow_upkeep, refresh_everything
 from stock.models import (
     Batch,
@@ -53,13 +54,20 @@ class Consequences:
 
 
 def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
-    """Mark every batch these facts reach, with one UPDATE, and judge the first of them."""
+    """Mark every batch these facts reach, with one UPDATE, and judge the first of them.
+
+    Then equipment and tasks are brought in line with that.
+    """
     if not log.is_of_site:
         return Consequences()
     mark(facts)
-    changed = judge_stale(log.uid, at=at)
+    batches = due(log.uid, at=at)
+    changed = judge_and_store(log.uid, batches, at)
     follow_upkeep(facts, at=at)
-    return Consequences(deviations=[shown(row) for row in changed])
+    return Consequences(
+        deviations=[shown(row) for row in changed],
+        tasks_changed=reconcile(log, facts, batches, at=at),
+    )
 
 
 def mark(facts: Sequence[Fact]) -> None:
@@ -87,10 +95,10 @@ def subjects_that_matter(fact: Fact) -> list[UUID]:
     return subjects(fact)
 
 
-def judge_stale(site: UUID, *, at: datetime, most: int = AT_ONCE) -> list[DeviationRow]:
-    """Judge batches of a site that are stale, or that the clock has overtaken."""
-    due = Batch.objects.filter(Q(stale=True) | Q(fresh_until__lte=at), site=site)
-    return judge_and_store(site, due.order_by("uid").values_list("uid", flat=True)[:most], at)
+def due(site: UUID, *, at: datetime, most: int = AT_ONCE) -> list[UUID]:
+    """Batches of a site that are to be judged: stale, or overtaken by the clock."""
+    rows = Batch.objects.filter(Q(stale=True) | Q(fresh_until__lte=at), site=site)
+    return list(rows.order_by("uid").values_list("uid", flat=True)[:most])
 
 
 def judge_and_store(site: UUID, batches: Iterable[UUID], at: datetime) -> list[DeviationRow]:

@@ -1,0 +1,216 @@
+"""Batches as far as work follows from them, from what is kept of their judgements."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from typing import TypeVar
+from uuid import UUID
+
+from django.db.models import OuterRef, Subquery
+
+from protocols import tasks
+from protocols.follow_ups import follow_ups
+from protocols.incidents import leaves_lid_off
+from protocols.tasks import BatchWork, LidOff, Lost, SignSeen
+from protocols.values import Deviation, Effect, Rules, SeriesState
+from protocols.versions import protocol
+from stock.judging.work_water import KnownWater, water_known
+from stock.models import (
+    Balance,
+    Batch,
+    Container,
+    DeviationRow,
+    Fact,
+    Loss,
+    Missing,
+    Sign,
+    StayRow,
+)
+
+# Losses after which the water is to be tested: what was taken on purpose says nothing of it.
+LOST = ("dead", "culled", "escaped")
+# A lid that nobody said was fixed for so long is not asked for any more.
+LIDS_FOR = timedelta(days=14)
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """Everything about some batches, by batch."""
+
+    stays: Mapping[UUID, Sequence[StayRow]]
+    alive: Mapping[UUID, int]
+    deviations: Mapping[UUID, Sequence[Deviation]]
+    missing: Mapping[UUID, Sequence[tasks.Missing]]
+    losses: Mapping[UUID, Sequence[Lost]]
+    signs: Mapping[UUID, Sequence[SignSeen]]
+    water: Mapping[UUID, KnownWater]
+    lids: Mapping[UUID, Sequence[LidOff]]
+
+
+def batches_known(
+    site: UUID, batches: Collection[UUID], *, rules: Rules, at: datetime
+) -> tuple[tuple[BatchWork, ...], dict[UUID, str]]:
+    """What work of these batches follows from, and why some ended. At most twelve queries."""
+    rows = list(Batch.objects.filter(uid__in=batches, site=site))
+    known = _load(site, rows, at)
+    ended = {row.uid: row.why or row.state for row in rows if row.state == "closed"}
+    return tuple(_work(row, known, rules) for row in rows), ended
+
+
+def stays_of(batches: Collection[UUID]) -> dict[UUID, list[StayRow]]:
+    """The stays of each batch by time. One query."""
+    rows = StayRow.objects.filter(batch__in=batches).order_by("began_earliest", "uid")
+    return _by_batch((row.batch_id, row) for row in rows)
+
+
+def _load(site: UUID, rows: Sequence[Batch], at: datetime) -> _Known:
+    uids = [row.uid for row in rows]
+    stays = stays_of(uids)
+    places: dict[UUID, dict[str, int]] = defaultdict(dict)
+    for holder, place, n in Balance.objects.filter(holder__in=uids).values_list(
+        "holder", "place", "n"
+    ):
+        places[holder][place] = n
+    lost = [uid for uid in uids if any(places[uid].get(place) for place in LOST)]
+    sought = [uid for uid in uids if places[uid].get("unaccounted")]
+    suspected = [row.uid for row in rows if row.state == "suspected"]
+    standing = {
+        uid: found[-1].container_id
+        for uid, found in stays.items()
+        if found[-1].ended_latest is None
+    }
+    return _Known(
+        stays=stays,
+        alive={uid: places[uid].get("alive", 0) for uid in uids},
+        deviations=_deviations(uids),
+        missing=_missing(sought) if sought else {},
+        losses=_losses(lost) if lost else {},
+        signs=_signs(suspected) if suspected else {},
+        water=water_known(frozenset(standing.values()), at),
+        lids=_lids(site, standing, at),
+    )
+
+
+def _work(row: Batch, known: _Known, rules: Rules) -> BatchWork:
+    stays = known.stays.get(row.uid, ())
+    stay = stays[-1] if stays and stays[-1].ended_latest is None else None
+    version = protocol(row.protocol)
+    water = known.water.get(stay.container_id) if stay else None
+    since = stay.began_earliest - timedelta(seconds=rules.reading_age_max_s) if stay else None
+    readings = water.since(since) if water and since else ()
+    return BatchWork(
+        batch=row.uid,
+        state=row.state,
+        alive=known.alive[row.uid],
+        container=stay.container_id if stay else None,
+        kit=stay.kit_id if stay else None,
+        stay=stay.uid if stay else None,
+        stay_before=stays[-2].uid if len(stays) > 1 else None,
+        placed=stay.began_earliest if stay else None,
+        limit=row.limit,
+        earliest_end=row.earliest_end,
+        series=SeriesState(row.series_state) if row.state != "closed" else None,
+        moves=row.moves,
+        stay_limit=version.stay_limit,
+        moves_least=version.moves_least,
+        deviations=tuple(known.deviations.get(row.uid, ())),
+        missing=tuple(known.missing.get(row.uid, ())),
+        signs=tuple(known.signs.get(row.uid, ())),
+        losses=tuple(known.losses.get(row.uid, ())),
+        tested_at=water.tested_at if water else None,
+        measured_at=water.measured_at if water else None,
+        follow_ups=tuple(follow_ups(readings, protocol=version, rules=rules)),
+        lids=tuple(known.lids.get(stay.container_id, ())) if stay else (),
+    )
+
+
+def _deviations(batches: Sequence[UUID]) -> dict[UUID, list[Deviation]]:
+    rows = DeviationRow.objects.filter(batch__in=batches, open=True).order_by("uid")
+    return _by_batch(
+        (
+            row.batch_id,
+            Deviation(
+                batch=row.batch_id,
+                rule=row.rule,
+                cause=row.cause,
+                effect=Effect(row.effect),
+                at=row.at,
+                numbers=row.numbers,
+                by=row.by,
+            ),
+        )
+        for row in rows
+    )
+
+
+def _missing(batches: Sequence[UUID]) -> dict[UUID, list[tasks.Missing]]:
+    rows = Missing.objects.filter(batch__in=batches, open__gt=0)
+    return _by_batch(
+        (
+            row.batch_id,
+            tasks.Missing(
+                row.fact,
+                row.container_id,
+                row.open,
+                row.at,
+                searched=row.searched_at is not None,
+            ),
+        )
+        for row in rows
+    )
+
+
+def _losses(batches: Sequence[UUID]) -> dict[UUID, list[Lost]]:
+    rows = Loss.objects.filter(batch__in=batches, fate__in=LOST)
+    return _by_batch((row.batch_id, Lost(row.fact, row.count, row.found_at)) for row in rows)
+
+
+def _signs(batches: Sequence[UUID]) -> dict[UUID, list[SignSeen]]:
+    """Signs that only one person has looked at so far, and who that was."""
+    told = Fact.objects.filter(uid=OuterRef("fact")).values("doer")[:1]
+    rows = Sign.objects.filter(batch__in=batches, state="open")
+    seen = rows.annotate(by=Subquery(told)).values_list("batch", "fact", "by", "at")
+    return _by_batch((batch, SignSeen(fact, by, at)) for batch, fact, by, at in seen)
+
+
+def _lids(site: UUID, standing: Mapping[UUID, UUID], at: datetime) -> dict[UUID, list[LidOff]]:
+    """Incidents that left a container without a sound lid, by container. One or two queries.
+
+    A report that names only a batch is about the container in which it stands.
+    """
+    told = Fact.objects.filter(
+        log=site,
+        kind="incident_recorded",
+        performed_at__gt=at - LIDS_FOR,
+        performed_at__lte=at,
+    )
+    off = [
+        (where, uid, moment)
+        for uid, body, moment in told.values_list("uid", "body", "performed_at")
+        if leaves_lid_off(body["kind"], body["what"])
+        and (where := _where(body, standing)) is not None
+    ]
+    if not off:
+        return {}
+    here = Container.objects.filter(uid__in=[container for container, _, _ in off])
+    dark = dict(here.values_list("uid", "rack__room__light_off"))
+    return _by_batch(
+        (uid, LidOff(fact, uid, moment, time.fromisoformat(dark[uid])))
+        for uid, fact, moment in off
+    )
+
+
+def _where(body: Mapping[str, str], standing: Mapping[UUID, UUID]) -> UUID | None:
+    if "container" in body:
+        return UUID(body["container"])
+    return standing.get(UUID(body["batch"]))
+
+
+def _by_batch(pairs: Iterable[tuple[UUID, T]]) -> dict[UUID, list[T]]:
+    found: dict[UUID, list[T]] = defaultdict(list)
+    for uid, one in pairs:
+        found[uid].append(one)
+    return found
