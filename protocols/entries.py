@@ -42,6 +42,10 @@ ENVELOPE: Mapping[str, Shape] = {
 }
 
 
+class TooLong(ValueError):
+    """What was to be entered has more bytes than an entry may have."""
+
+
 class EntryUnreadable(ValueError):
     """The bytes are not an entry in its canonical form."""
 
@@ -62,7 +66,7 @@ def entry_bytes(members: Mapping[str, Any]) -> bytes:
     _check_envelope(entry)
     data = rfc8785.dumps(entry)
     if len(data) > SIZE_MAX:
-        raise ValueError(f"an entry has at most {SIZE_MAX} bytes, this one {len(data)}")
+        raise TooLong(f"an entry has at most {SIZE_MAX} bytes, this one {len(data)}")
     return data
 
 

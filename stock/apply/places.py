@@ -19,10 +19,21 @@ from stock.models import (
     System,
     Thing,
 )
+from stock.refusals import CannotApply, refuse
+
+# What says whose a thing is.
+OWNERS = ("organisation_id", "site_id", "consignment_id")
 
 
 def put(kind: type[Thing], fact: Fact, uid: str, **columns: Any) -> None:
-    """Make the thing, or give it these columns; its version is the fact's ledger position."""
+    """Make the thing, or give it these columns; its version is the fact's ledger position.
+
+    A uid that names a thing of another site or organisation is one that is not there.
+    """
+    owner = {name: str(columns[name]) for name in OWNERS if name in columns}
+    known = kind.read(uid=uid)
+    if known is not None and any(str(getattr(known, name)) != owner[name] for name in owner):
+        raise CannotApply(refuse("not_found", "There is no such thing here."))
     kind.objects.update_or_create(uid=uid, defaults={**columns, "version": fact.seq})
 
 

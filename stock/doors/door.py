@@ -10,6 +10,7 @@ from django.db import IntegrityError, OperationalError, transaction
 
 from protocols.bodies import BodyRefused
 from protocols.clocks import corrected, elapsed_text
+from protocols.entries import TooLong
 from protocols.values import Insist, Reason, Rules, Standing
 from stock import access, answers, clock, ledger, lock, names
 from stock.answers import Answered
@@ -66,6 +67,7 @@ class Door(Generic[W]):
     ask: Callable[[W], Iterable[Reason]]
     tell: Callable[[W], Iterable[Told]]
     show: Callable[[W], dict[str, Any]]
+    act: Callable[[W], None] | None = None
 
 
 def enter(asking: Asking, log: UUID, door: Door[W]) -> Answered:
@@ -75,6 +77,8 @@ def enter(asking: Asking, log: UUID, door: Door[W]) -> Answered:
             return _pass(asking, log, door)
     except BodyRefused as error:
         raise Refused(*error.reasons) from error
+    except TooLong as error:
+        raise Refused(refuse("too_large", "That is more than one entry holds.")) from error
     except OperationalError as error:
         raise Refused(refuse("busy", "Somebody else is writing; try again.")) from error
 
@@ -86,6 +90,8 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     clock.advance(log.uid, asking.now)
     world = door.load(log)
     _refuse_or_go_on(asking, log, (*_about_the_request(asking, log), *door.ask(world)))
+    if door.act is not None:
+        door.act(world)
     envelope = _envelope(asking)
     facts = [ledger.append(log, envelope, told) for told in door.tell(world)]
     parked = [_apply_or_park(asking, fact) for fact in facts]
@@ -94,7 +100,8 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         "fact": shown_fact(facts[0], parked=parked[0]) if facts else None,
         "deviations": consequences.deviations,
         "tasks_changed": consequences.tasks_changed,
-        **door.show(world),
+        # What is parked made nothing that could be shown.
+        **({} if any(parked) else door.show(world)),
     }
     answer = Answered(201, body)
     answers.keep(asking.person.uid, asking.key, asking.question, answer, asking.now)

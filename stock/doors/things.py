@@ -51,7 +51,11 @@ SORTS = {
 def make_thing(asking: Asking, *, site: UUID, sort: Sort, body: Mapping[str, Any]) -> Answered:
     """Make a thing of a site under a label that no other of its sort bears there."""
     uid = asking.new_uid()
-    return _set(asking, site=site, sort=sort, uid=uid, body=body, stale=())
+    taken: tuple[Reason, ...] = ()
+    if asking.uid is not None and sort.model.read(uid=uid) is not None:
+        text = "This uid names something else."
+        taken = (refuse("contradicts_record", text, pointer="/uid"),)
+    return _set(asking, site=site, sort=sort, uid=uid, body=body, refused=taken)
 
 
 def change_thing(
@@ -63,7 +67,7 @@ def change_thing(
     if thing.version != version:
         text = "Somebody changed this since you read it."
         stale = (refuse("changed", text, now=thing.version, yours=version),)
-    return _set(asking, site=site.uid, sort=sort, uid=uid, body=body, stale=stale)
+    return _set(asking, site=site.uid, sort=sort, uid=uid, body=body, refused=stale)
 
 
 def _set(
@@ -73,7 +77,7 @@ def _set(
     sort: Sort,
     uid: UUID,
     body: Mapping[str, Any],
-    stale: tuple[Reason, ...],
+    refused: tuple[Reason, ...],
 ) -> Answered:
     access.site_for(asking.person, site, access.MANAGERS)
     return enter(
@@ -81,7 +85,7 @@ def _set(
         site,
         Door(
             load=lambda log: _label_bearer(sort, log.uid, body["label"]),
-            ask=lambda bearer: (*stale, *_label_is_free(bearer, uid)),
+            ask=lambda bearer: (*refused, *_label_is_free(bearer, uid)),
             tell=lambda bearer: (Told(sort.kind, _with_parents(sort, site, uid, body)),),
             show=lambda bearer: {sort.name: shown(sort.model, uid)},
         ),

@@ -7,7 +7,7 @@ import pytest
 from stock import rebuild
 from stock.models import Answer, Container, Fact, Log
 from stock.verify import verify
-from tests.make import START
+from tests.make import START, make_container, make_shop
 from tests.walk import Walk
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -155,3 +155,30 @@ def test_nobody_signed_in_gets_nowhere(walk, rack, containers):
     problem = walk.refused(containers, {**CONTAINER, "rack": rack})
 
     assert (problem.status, problem.code) == (401, "not_signed_in")
+
+
+def test_a_uid_of_another_shop_names_nothing_here(walk, rack, containers):
+    theirs = make_container(make_shop(), "Theirs")
+
+    problem = walk.refused(containers, {**CONTAINER, "rack": rack, "uid": str(theirs)})
+
+    assert problem.status in (404, 409)
+    assert Container.objects.get(uid=theirs).label == "Theirs"
+
+
+def test_a_uid_that_is_in_use_is_not_made_again(walk, rack, containers):
+    made = walk.post(containers, {**CONTAINER, "rack": rack})
+
+    problem = walk.refused(
+        containers, {**CONTAINER, "rack": rack, "label": "X", "uid": made["container"]["uid"]}
+    )
+
+    assert (problem.status, problem.code) == (409, "contradicts_record")
+
+
+def test_more_than_one_entry_holds_is_too_large(walk, rack, containers):
+    insist = [{"rule": "x", "reason": "y" * 1000}] * 100
+
+    problem = walk.refused(containers, {**CONTAINER, "rack": rack, "insist": insist})
+
+    assert (problem.status, problem.code) == (413, "too_large")
