@@ -190,9 +190,13 @@ class CareView(APIView):
 
     care: ClassVar[str] = ""
 
+    @property
+    def given(self) -> type[Input]:
+        return CARE[self.care]
+
     def post(self, request: Request, uid: UUID) -> Response:
         _, site = access.thing_for(person(request), SORTS["containers"].model, uid)
-        body = _plain(CARE[self.care].read(request))
+        body = _plain(self.given.read(request))
         return outputs.answered(
             care.care_for(
                 inputs.asking(request, site.uid), container=uid, care=self.care, body=body

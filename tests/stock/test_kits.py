@@ -13,7 +13,7 @@ from stock import rebuild
 from stock.doors.kits import Fitting, fit_piece, mark_defective
 from stock.judging.equipment import load_equipment
 from stock.judging.upkeep import drying_rule, refresh, state_of
-from stock.models import Container, Kit, Parked, Piece, Upkeep
+from stock.models import Batch, Container, Fact, Kit, Parked, Piece, Upkeep
 from stock.queries.kits import equipment_state, states
 from stock.queries.sites import rules_history
 from tests.floor import Floor
@@ -134,6 +134,39 @@ def floor_refuses(floor, label):
         "ended_at": ended.isoformat(),
     }
     return floor.walk.at(ended).refused("disinfections", body)
+
+
+def test_a_piece_was_used_from_when_it_was_fitted_to_a_kit_in_use(floor):
+    walk = floor.walk
+    body = {"label": "H-22", "type": "heater"}
+    heater = walk.post(f"sites/{walk.site}/pieces", body)["piece"]["uid"]
+    swapped = {"kit": floor.uids["B-1"], "replaces": floor.pieces["B-1"][0]}
+    walk.at(MOVED + 2 * HOUR).post(f"pieces/{heater}/fittings", swapped)
+
+    new = walk.at(MOVED + 3 * HOUR).get(f"pieces/{heater}")
+    old = walk.get(f"pieces/{floor.pieces['B-1'][0]}")
+
+    assert (new["state"], old["state"]) == ("in_use", "dirty")
+    assert [(one["container_label"], one["from"], one["to"]) for one in new["uses"]] == [
+        ("R1-02", "2027-01-07T10:00:00Z", None)
+    ]
+    assert [(one["from"], one["to"]) for one in old["uses"]] == [
+        ("2027-01-07T08:00:00Z", "2027-01-07T10:00:00Z")
+    ]
+
+
+def test_what_was_wet_after_all_reaches_the_batches_that_used_it(floor):
+    dry = Fact.objects.get(kind="seen_dry").uid
+
+    told = floor.walk.at(MOVED + HOUR).post(
+        "wet-findings", {"subjects": [floor.uids["B-1"]], "contradicts": str(dry)}
+    )
+
+    batch = Batch.objects.get()
+    (subject,) = told["subjects"]
+    assert subject["reached"] == [{"uid": str(batch.uid), "code": batch.code}]
+    assert {one["batch"] for one in told["deviations"]} == {str(batch.uid)}
+    assert "kit_not_ready" in {one["rule"] for one in told["deviations"]}
 
 
 def test_what_is_kept_of_readiness_says_the_same_as_the_facts(floor):
