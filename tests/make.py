@@ -34,7 +34,7 @@ class Shop:
 
 def asking(person: Person, at: datetime = START, **given: Any) -> Asking:
     """A request of this person under a key of its own."""
-    given.setdefault("key", f"key-{next(numbers)}")
+    given.setdefault("key", f"make-{next(numbers)}")
     given.setdefault("question", given["key"])
     given.setdefault("performed_at", at)
     given.setdefault("standing", Standing.ASKED)
