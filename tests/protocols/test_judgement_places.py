@@ -132,6 +132,7 @@ def test_an_emergency_into_what_was_ready_is_reviewed_and_unproven_until_then():
     after = story.judged(73)
 
     assert rules_open(before) == ["emergency_review"]
+    assert before.earliest_end is None
     assert before.series.state is SeriesState.UNPROVEN
     assert after.series.state is SeriesState.UNBROKEN
     assert after.series.moves == 1

@@ -124,6 +124,13 @@ def test_a_move_before_the_second_look_is_not_day_one():
     assert story.judged(SIGN + 3).series.state is SeriesState.WAITING
 
 
+def test_a_move_at_the_second_of_the_second_look_is_day_one():
+    story, _ = confirmed()
+    story.moved(SIGN + 2)
+
+    assert story.judged(SIGN + 3).series.started.earliest == hour(SIGN + 2)
+
+
 def test_a_full_observation_follows_the_new_series():
     story, _ = confirmed()
     begins = SIGN + 10

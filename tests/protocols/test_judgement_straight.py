@@ -1,5 +1,6 @@
 """The straight path: placed, moved in time or late, complete, observed."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -7,7 +8,18 @@ import pytest
 from protocols.judged import SeriesState, Verdict
 from protocols.ruled import Rules
 from protocols.versions import protocol
-from tests.protocols.story import HOUR, SECOND, Story, hour, rules_open, stay
+from tests.protocols.story import (
+    BATCH,
+    HOUR,
+    SECOND,
+    Story,
+    container,
+    hour,
+    kit,
+    rules_open,
+    stay,
+    uid,
+)
 
 SERIES = (0, 72, 144, 216, 288)
 
@@ -231,6 +243,34 @@ def test_a_move_within_tolerance_may_complete():
     story.moved(288, seconds=600)
 
     assert story.judged(290).series.state is SeriesState.COMPLETE
+
+
+def test_a_batch_is_placed_out_of_its_bags_only_once():
+    story = moved_at(0)
+    again = story.placed(5)
+    story.facts[-1] = replace(again, uid=uid("again"))
+
+    found = story.judged(6)
+
+    assert [(one.rule, one.cause) for one in found.deviations] == [("parked", uid("again"))]
+    assert (found.alive, len(found.stays)) == (20, 1)
+
+
+def test_a_judgement_says_what_it_relied_on():
+    found = moved_at(0, 70).judged(71)
+
+    assert found.relied_on == {
+        BATCH,
+        *(name(number) for name in (stay, container, kit) for number in (0, 1)),
+    }
+
+
+def test_without_a_kit_it_relied_on_none():
+    story = moved_at(0)
+    story.moved(70)
+    story.facts[-1].body.pop("kit")
+
+    assert None not in story.judged(71).relied_on
 
 
 def test_a_move_out_of_a_stay_that_is_not_open_is_parked():

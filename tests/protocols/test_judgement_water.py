@@ -45,6 +45,16 @@ def test_the_limit_comes_down_when_the_reading_shows_it():
     assert story.judged(7).limit == hour(48)
 
 
+def test_a_reading_at_the_moment_asked_about_is_known_and_a_later_one_is_not():
+    story = placed()
+    story.read(0, (0, "29.0"), (7, "29.0"), (12, "29.0"))
+    later = placed()
+    later.read(0, (0, "29.0"), (6, "29.0"), (12, "29.0"))
+
+    assert story.judged(7).limit == hour(48)
+    assert later.judged(11.9).limit == hour(72)
+
+
 def test_two_warm_spells_of_one_stay_add_up_but_not_of_two_stays():
     story = placed()
     story.read(0, (0, "29"), (4, "29"), (5, "26"), (10, "26"), (11, "29"), (15, "29"))

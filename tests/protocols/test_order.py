@@ -131,6 +131,16 @@ def test_a_late_entry_on_a_measured_device_is_uncertain_up_to_its_own_stamp():
     assert found.when == When(hour(5), hour(18, 60))
 
 
+def test_an_entry_of_a_fast_clock_is_not_uncertain_backwards():
+    fact = tell(
+        "loss", "loss_recorded", hour(5), recorded=hour(4.9), batch=BATCH, raw_at=hour(5)
+    )
+
+    (found,) = folded(fact)
+
+    assert found.when.is_exact
+
+
 def test_a_device_whose_clock_nobody_measured_leaves_the_time_uncertain_up_to_delivery():
     fact = tell("loss", "loss_recorded", hour(5), recorded=hour(7), batch=BATCH, raw_at=hour(5))
 
@@ -239,7 +249,7 @@ def test_a_corrected_field_holds_at_once_and_stays_unclear_until_confirmed():
     assert fact.body["count"] == 2
 
 
-@pytest.mark.parametrize("field", ["cause/9", "cause/x", "count/0"])
+@pytest.mark.parametrize("field", ["cause/1", "cause/9", "cause/x", "count/0"])
 def test_a_correction_of_what_is_not_there_changes_nothing(field):
     fact = tell("loss", "loss_recorded", hour(5), batch=BATCH, count=2, cause=["jump"])
 
@@ -273,6 +283,17 @@ def test_ones_own_withdrawal_counts_once_somebody_agrees():
     word = tell("word", "confirmed", hour(7), of=back.uid, doer=BEN)
 
     assert folded(fact, back, word) == ()
+
+
+def test_an_agreement_that_was_taken_back_agrees_to_nothing():
+    fact = tell("sign", "sign_seen", hour(5), batch=BATCH)
+    back = tell("back", "fact_withdrawn", hour(6), of=fact.uid, doer=ADA)
+    word = tell("word", "confirmed", hour(7), of=back.uid, doer=BEN)
+    own = tell("own word", "confirmed", hour(7), of=back.uid, doer=ADA)
+    no = tell("no", "fact_withdrawn", hour(8), of=word.uid, doer=MAX)
+
+    assert len(folded(fact, back, word, no)) == 1
+    assert len(folded(fact, back, own)) == 1
 
 
 def test_a_withdrawal_can_be_withdrawn():
