@@ -1,11 +1,17 @@
 """What is told of a task before it is late, worked out from its times whenever it is read."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 
 from protocols.hours import SECOND
+from protocols.tasks import What, Work
+
+# These are announced ahead and escalate: a stay is at stake.
+ANNOUNCED = frozenset({What.MOVE, What.CALL_OUT})
+# The move that it is for is announced.
+QUIET = frozenset({What.PREPARE})
 
 
 class Notice(StrEnum):
@@ -53,6 +59,21 @@ def stage_in_force(
     """The one notice to tell at `at`, if any: an older one would say less than is known."""
     due = stages(planned, limit, reminders_s, at)
     return due[-1] if due else None
+
+
+def notice_of(work: Work, reminders_s: Iterable[int], at: datetime) -> Stage | None:
+    """What is to be told of a piece of open work at `at`, if anything.
+
+    Only moves and call-outs are announced ahead and escalate; at the planned time of anything
+    else there is a reminder. Preparations are announced with their moves.
+    """
+    if work.what in QUIET:
+        return None
+    ahead = reminders_s if work.what in ANNOUNCED else ()
+    stage = stage_in_force(work.planned, work.limit, ahead, at)
+    if stage is None or stage.notice is not Notice.ESCALATION or work.what in ANNOUNCED:
+        return stage
+    return replace(stage, notice=Notice.REMINDER)
 
 
 def _ladder(

@@ -18,6 +18,7 @@ from api.rest import (
     signs,
     sites,
     suppliers,
+    work,
 )
 from api.rest.kits import EquipmentView
 from api.rest.readings import InstrumentView
@@ -63,4 +64,5 @@ urlpatterns = [
     *kits.routes,
     *readings.routes,
     *records.routes,
+    *work.routes,
 ]

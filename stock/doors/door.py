@@ -60,7 +60,9 @@ class Door(Generic[W]):
 
     `load` reads the world under the lock, `ask` puts the pure rules to it, `tell` says which
     facts to enter, `show` reads what the asker gets to see. Each fact is entered before the
-    next one is asked for, so a later one may say where the record book stands.
+    next one is asked for, so a later one may say where the record book stands. `act` changes
+    what no fact tells, such as who took a task. What is parked made nothing that could be
+    shown, except where the door `shows_parked`.
     """
 
     load: Callable[[Log], W]
@@ -68,6 +70,7 @@ class Door(Generic[W]):
     tell: Callable[[W], Iterable[Told]]
     show: Callable[[W], dict[str, Any]]
     act: Callable[[W], None] | None = None
+    shows_parked: bool = False
 
 
 def enter(asking: Asking, log: UUID, door: Door[W]) -> Answered:
@@ -100,8 +103,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         "fact": shown_fact(facts[0], parked=parked[0]) if facts else None,
         "deviations": consequences.deviations,
         "tasks_changed": consequences.tasks_changed,
-        # What is parked made nothing that could be shown.
-        **({} if any(parked) else door.show(world)),
+        **({} if any(parked) and not door.shows_parked else door.show(world)),
     }
     answer = Answered(201, body)
     answers.keep(asking.person.uid, asking.key, asking.question, answer, asking.now)

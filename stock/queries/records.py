@@ -3,7 +3,7 @@
 from uuid import UUID
 
 from stock import access
-from stock.models import DeviationRow, Fact, Person
+from stock.models import DeviationRow, Fact, Person, Task
 from stock.refusals import NotFound
 
 
@@ -16,6 +16,12 @@ def log_of_fact(person: Person, fact: UUID) -> UUID:
 def log_of_deviation(person: Person, deviation: UUID) -> UUID:
     """The site whose question this is; NotFound where the person may not see it."""
     row = DeviationRow.objects.filter(uid=deviation).values_list("site", flat=True).first()
+    return _visible(person, row)
+
+
+def log_of_task(person: Person, task: UUID) -> UUID:
+    """The site whose work this is; NotFound where the person may not see it."""
+    row = Task.objects.filter(uid=task).values_list("site", flat=True).first()
     return _visible(person, row)
 
 

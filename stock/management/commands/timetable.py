@@ -1,0 +1,56 @@
+"""Look after every site, again and again, until somebody stops it."""
+
+import itertools
+import logging
+import signal
+import threading
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand
+from django.db import DatabaseError, close_old_connections
+
+from stock import clock, sweeps
+from stock.models import Site
+
+EVERY_S = 5.0
+# Every so many rounds all tasks are compared, not only where something was judged.
+THOROUGH_EVERY = 12
+log = logging.getLogger(__name__)
+
+
+class Command(BaseCommand):
+    """`manage.py timetable`: the process of `up` that acts although nobody asks.
+
+    Two of them at once are harmless. Under the test clock it sleeps: there each moment is named
+    by a request, and the sweeps are asked for.
+    """
+
+    help = "Judge what the clock overtook, keep tasks in line, leave reminders in the outbox."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        stop = threading.Event()
+        for number in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(number, lambda *_: stop.set())
+        for n in itertools.count():
+            if not settings.TEST_CLOCK:
+                look_after_every_site(stop, thorough=n % THOROUGH_EVERY == 0)
+            if stop.wait(EVERY_S):
+                return
+
+
+def look_after_every_site(stop: threading.Event, *, thorough: bool = True) -> None:
+    """One round. What goes wrong is said, and tried again with the next round."""
+    close_old_connections()
+    try:
+        sites = list(Site.objects.order_by("uid").values_list("uid", flat=True))
+    except DatabaseError:
+        log.exception("The timetable could not read which sites there are.")
+        return
+    for site in sites:
+        if stop.is_set():
+            return
+        try:
+            sweeps.sweep(site, clock.now(site), thorough=thorough)
+        except Exception:  # one site must not keep the others from being looked after
+            log.exception("The timetable could not look after site %s.", site)

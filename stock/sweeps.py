@@ -1,0 +1,178 @@
+"""What has to happen although nobody asks: plain functions, one for each thing to look after.
+
+Each looks first, without a lock, whether there is anything to do; then it takes the lock of
+the site and looks again. So every one of them may be repeated, and may run twice at once.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import Q
+
+from protocols.clocks import elapsed_text
+from protocols.reconciling import TaskState
+from protocols.reminders import Notice, Stage, notice_of
+from protocols.taking import LEASE
+from stock import clock, lock
+from stock.judging import reach, tasks
+from stock.judging.settled import about, effect
+from stock.judging.task_rows import work_of
+from stock.models import Notice as NoticeRow
+from stock.models import Role, Shift, Task
+from stock.outbox import Telling, leave
+from stock.queries.sites import rules_history
+
+
+def sweep(site: UUID, at: datetime, *, thorough: bool = True) -> dict[str, Any]:
+    """Everything that is due at a site at `at`; what changed by it.
+
+    Not `thorough`, tasks are compared only where something was judged: little else in them
+    follows from the clock, and that may wait for a minute.
+    """
+    judged, deviations = judge_due(site, at)
+    changed = bring_in_line(site, at) if thorough or judged else []
+    return {
+        "site": str(site),
+        "at": at,
+        "judged": [str(uid) for uid in judged],
+        "deviations": deviations,
+        "tasks_changed": [*changed, *free_untouched(site, at)],
+        "notices": tell_times(site, at),
+    }
+
+
+def sweep_now(site: UUID, at: datetime) -> dict[str, Any]:
+    """The same, and under the test clock the site has reached this moment from here on."""
+    with transaction.atomic():
+        lock.take(site)
+        clock.advance(site, at)
+    return sweep(site, at)
+
+
+def judge_due(site: UUID, at: datetime) -> tuple[list[UUID], list[dict[str, Any]]]:
+    """Judge what is stale and what the clock has overtaken, some at a time.
+
+    The batches, and the deviations that changed.
+    """
+    judged: list[UUID] = []
+    changed: list[dict[str, Any]] = []
+    while set(reach.due(site, at=at)) - set(judged):
+        with transaction.atomic():
+            lock.take(site)
+            batches = reach.due(site, at=at)
+            changed += map(reach.shown, reach.judge_and_store(site, batches, at))
+        judged += batches
+    return judged, changed
+
+
+def bring_in_line(site: UUID, at: datetime) -> list[dict[str, Any]]:
+    """Make the tasks of a site say what is due; those that changed."""
+    if tasks.is_in_line(site, at):
+        return []
+    with transaction.atomic():
+        lock.take(site)
+        return tasks.reconcile_site(site, at=at)
+
+
+def free_untouched(site: UUID, at: datetime) -> list[dict[str, Any]]:
+    """Give back what somebody took a working day ago and did nothing about."""
+    untouched = Task.objects.filter(
+        site=site, state=TaskState.TAKEN.value, taken_at__lte=at - LEASE
+    )
+    if not untouched.exists():
+        return []
+    with transaction.atomic():
+        lock.take(site)
+        rows = list(untouched.order_by("key"))
+        for row in rows:
+            said = {"by": str(row.taken_by_id), "at": at, "why": "lease"}
+            row.state, row.taken_by, row.taken_at = TaskState.OPEN.value, None, None
+            row.handed_back = [*row.handed_back, said]
+            row.save(update_fields=["state", "taken_by", "taken_at", "handed_back"])
+    return [tasks.shown(row) for row in rows]
+
+
+@dataclass(frozen=True, slots=True)
+class People:
+    """Who is there, who may be called, and who answers for the site."""
+
+    on_shift: frozenset[UUID]
+    on_call: frozenset[UUID]
+    keepers: frozenset[UUID]
+    managers: frozenset[UUID]
+
+    def of(self, notice: Notice, task: Task) -> frozenset[UUID]:
+        """Whoever took it or is there hears what is coming; who may be called, what is late."""
+        if notice is Notice.REMINDER:
+            taker = frozenset((task.taken_by_id,)) if task.taken_by_id else frozenset()
+            return taker or self.on_shift or self.keepers | self.managers
+        return self.on_call or self.managers
+
+
+def tell_times(site: UUID, at: datetime) -> list[dict[str, Any]]:
+    """Leave reminders, escalations and overdue notices in the outbox, each once."""
+    if not list(_untold(site, at)):
+        return []
+    with transaction.atomic():
+        lock.take(site)
+        told = [one for one in _untold(site, at) if leave(site, one, at)]
+    return [{"kind": one.kind, **one.body} for one in told]
+
+
+def _untold(site: UUID, at: datetime) -> Iterator[Telling]:
+    reminders_s = rules_history(site).at(at).reminders_s
+    soon = at + timedelta(seconds=max(reminders_s, default=0))
+    rows = Task.objects.filter(
+        Q(planned__lte=soon) | Q(limit__lte=soon), site=site, state__in=tasks.OPEN
+    ).order_by("limit", "key")
+    due = [
+        (row, stage)
+        for row in rows
+        if (stage := notice_of(work_of(row), reminders_s, at)) is not None
+    ]
+    if not due:
+        return
+    people = _people(site, at)
+    tellings = [one for row, stage in due for one in _tellings(row, stage, people)]
+    effects = [one.effect for one in tellings]
+    told = NoticeRow.objects.filter(effect__in=effects).values_list("effect", flat=True)
+    known = set(told)
+    yield from (one for one in tellings if one.effect not in known)
+
+
+def _tellings(task: Task, stage: Stage, people: People) -> Iterator[Telling]:
+    """One for each person; that something is overdue is said once, to all together."""
+    body = {**about(task), "stage": stage.name, **_left(stage)}
+    to = sorted(str(one) for one in people.of(stage.notice, task))
+    if stage.notice is Notice.OVERDUE:
+        yield Telling(effect(task.uid, stage.name), stage.notice.value, {**body, "to": to})
+        return
+    for person in to:
+        name = effect(task.uid, stage.name, person)
+        yield Telling(name, stage.notice.value, {**body, "to": [person]})
+
+
+def _left(stage: Stage) -> dict[str, Any]:
+    if stage.left is None:
+        return {"left_s": None, "left_text": None}
+    return {"left_s": int(stage.left.total_seconds()), "left_text": elapsed_text(stage.left)}
+
+
+def _people(site: UUID, at: datetime) -> People:
+    shifts = Shift.objects.filter(site=site, begins__lte=at, ends__gte=at)
+    found: dict[bool, set[UUID]] = {False: set(), True: set()}
+    for person, on_call in shifts.values_list("person", "on_call"):
+        found[on_call].add(person)
+    roles: dict[str, set[UUID]] = {}
+    for person, role in Role.objects.filter(site=site).values_list("person", "role"):
+        roles.setdefault(role, set()).add(person)
+    return People(
+        on_shift=frozenset(found[False]),
+        on_call=frozenset(found[True]),
+        keepers=frozenset(roles.get("keeper", ())),
+        managers=frozenset(roles.get("manager", ())),
+    )
