@@ -52,6 +52,7 @@ def record_missing(
                 "missing": missing_shown(uid),
                 "batch": _batch(asking, batch),
             },
+            shows_parked=True,
         ),
     )
 
@@ -88,6 +89,7 @@ def find_again(
             ask=lambda world: may_find(world.missing.open, world.presumed, count),
             tell=tell,
             show=show,
+            shows_parked=True,
         ),
     )
 
@@ -117,6 +119,7 @@ def presume_lost(asking: Asking, *, missing: UUID, count: int) -> Answered:
                 "missing": missing_shown(missing),
                 "batch": _batch(asking, row.batch_id),
             },
+            shows_parked=True,
         ),
     )
 
@@ -139,6 +142,7 @@ def count_batch(asking: Asking, *, batch: UUID, counts: Sequence[int]) -> Answer
             ask=ask,
             tell=lambda _: (Told("counted", body, texts=asking.texts),),
             show=lambda _: {"counts": counts, "batch": _batch(asking, batch)},
+            shows_parked=True,
         ),
     )
 
@@ -155,6 +159,7 @@ def record_birth(asking: Asking, *, batch: UUID, count: int, estimated: bool) ->
             ask=may_add,
             tell=lambda _: (Told("born_here", body, texts=asking.texts),),
             show=lambda _: {"batch": _batch(asking, batch)},
+            shows_parked=True,
         ),
     )
 

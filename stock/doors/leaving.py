@@ -65,6 +65,7 @@ def dispatch_animals(asking: Asking, *, asked: DispatchAsked) -> Answered:
                 "warnings": _warnings(world, asked.count),
                 **_left(asking, asked.batch),
             },
+            shows_parked=True,
         ),
     )
 
@@ -86,6 +87,7 @@ def take_back(
             ask=lambda row: may_return(row.count, row.returned, count),
             tell=lambda _: (Told("animals_returned", body, about=batch, texts=asking.texts),),
             show=lambda _: {"dispatch": dispatch_shown(sent), **_left(asking, batch)},
+            shows_parked=True,
         ),
     )
 

@@ -67,6 +67,7 @@ def record_losses(asking: Asking, *, lines: Sequence[LossLine]) -> Answered:
                 "losses": losses_shown(_shown(world), ZoneInfo(site.zone)),
                 "batches": batches_now(world.batches, asking.now),
             },
+            shows_parked=True,
         ),
     )
 

@@ -36,6 +36,7 @@ def record_sign(
             ask=lambda alive: may_show_sign(alive, affected),
             tell=lambda _: (Told("sign_seen", body, uid=uid, texts=asking.texts),),
             show=lambda _: {"sign": {"uid": uid, **body}, **_concerned(asking, site, [batch])},
+            shows_parked=True,
         ),
     )
 
@@ -64,6 +65,7 @@ def record_incident(
                 "incident": {"uid": uid, **body},
                 **_concerned(asking, site, there),
             },
+            shows_parked=True,
         ),
     )
 
@@ -87,6 +89,7 @@ def record_contact(
                 "contact": {"uid": uid, **body},
                 **_concerned(asking, site, there),
             },
+            shows_parked=True,
         ),
     )
 
@@ -105,6 +108,7 @@ def place_hold(asking: Asking, *, batch: UUID, why: str) -> Answered:
                 Told("hold_placed", {"batch": batch, "why": why}, uid=uid, texts=asking.texts),
             ),
             show=lambda _: {"hold": hold_shown(uid), "batch": _batch(asking, batch)},
+            shows_parked=True,
         ),
     )
 
@@ -128,6 +132,7 @@ def lift_hold(asking: Asking, *, hold: UUID, why: str) -> Answered:
                 Told("hold_lifted", {"hold": hold}, about=row.batch_id, texts=asking.texts),
             ),
             show=lambda _: {"hold": hold_shown(hold), "batch": _batch(asking, row.batch_id)},
+            shows_parked=True,
         ),
     )
 
