@@ -96,7 +96,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     if door.act is not None:
         door.act(world)
     envelope = _envelope(asking)
-    facts = [ledger.append(log, envelope, told) for told in door.tell(world)]
+    facts = [_append(log, envelope, told) for told in door.tell(world)]
     parked = [_apply_or_park(asking, fact) for fact in facts]
     consequences = follow(log, facts, at=asking.now)
     body = {
@@ -166,6 +166,13 @@ def _envelope(asking: Asking) -> Envelope:
         device=asking.device,
         files=asking.files,
     )
+
+
+def _append(log: Log, envelope: Envelope, told: Told) -> Fact:
+    if told.uid is not None and Fact.objects.filter(uid=told.uid).exists():
+        text = "This uid names something else."
+        raise Refused(refuse("contradicts_record", text, pointer="/uid"))
+    return ledger.append(log, envelope, told)
 
 
 def _apply_or_park(asking: Asking, fact: Fact) -> bool:

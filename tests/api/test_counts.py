@@ -172,6 +172,14 @@ def test_the_same_losses_sent_twice_are_lost_once(walk, batch):
     assert walk.get(f"batches/{batch}")["batch"]["counts"]["dead"] == 1
 
 
+def test_a_uid_that_is_in_use_names_no_second_loss(walk, batch):
+    (told,) = lose(walk, loss(batch, 1))["losses"]
+
+    problem = walk.refused("losses", {"lines": [loss(batch, 1, uid=told["uid"])]})
+
+    assert (problem.status, problem.code) == (409, "contradicts_record")
+
+
 @pytest.mark.parametrize(
     ("role", "status"),
     [("keeper", 201), ("manager", 201), ("veterinarian", 201), ("auditor", 403)],
