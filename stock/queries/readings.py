@@ -5,10 +5,19 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
+
 from protocols.matching import in_check
 from protocols.values import RulesHistory
 from stock.judging.water import Checks, checks_of
-from stock.models import DeviationRow, FactSubject, Instrument, WaterReading
+from stock.models import (
+    DeviationRow,
+    Fact,
+    FactSubject,
+    Instrument,
+    StayRow,
+    WaterReading,
+)
 from stock.queries.sites import rules_history
 from stock.queries.things import shown
 
@@ -63,13 +72,13 @@ def doubted_since(instrument: UUID, at: datetime) -> dict[str, list[str]]:
 
 def _moves_with(instrument: UUID, readings: Iterable[UUID]) -> set[UUID]:
     """Moves that named one of the readings, or whose judgement doubts the instrument."""
-    named = FactSubject.objects.filter(
-        subject__in=list(readings), fact__kind__in=("batch_moved", "batch_placed")
-    )
-    judged = DeviationRow.objects.filter(
+    named = FactSubject.objects.filter(subject__in=list(readings)).values("fact")
+    doubted = DeviationRow.objects.filter(
         rule="instrument_in_doubt", batch__reliances__subject=instrument, open=True
     )
-    return {*named.values_list("fact", flat=True), *judged.values_list("cause", flat=True)}
+    begun = StayRow.objects.filter(uid__in=doubted.values("cause")).values("began_by")
+    moves = Fact.objects.filter(Q(uid__in=named) | Q(uid__in=begun), kind="batch_moved")
+    return set(moves.values_list("uid", flat=True))
 
 
 def _shown(row: WaterReading, checks: Checks, rules: RulesHistory) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from datetime import datetime
 import pytest
 
 from stock import rebuild
+from tests.floor import Floor
 from tests.walk import Walk
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -377,3 +378,20 @@ def test_who_may_read_water(walk, container, role, status):
     assert (
         other.send("POST", "readings", {"readings": [warmth(container)]}).status_code == status
     )
+
+
+def test_a_failed_check_names_the_moves_whose_water_it_read(client, settings):
+    settings.TEST_CLOCK = True
+    floor = Floor.open(client, "2027-01-05T07:00:00+00:00", containers=2, kits=2)
+    batch = floor.place(5, "R1-01", "A-1", at="2027-01-05T08:00:00+00:00")
+    moved = floor.move(batch, "R1-02", "B-1", [5], at="2027-01-07T08:00:00+00:00")
+
+    failed = floor.walk.at("2027-01-07T09:00:00+00:00").post(
+        f"instruments/{floor.uids['S-1']}/checks",
+        {"standard": "35 ppt fluid", "expected": "35", "got": "31"},
+    )
+
+    assert len(failed["doubted"]["readings"]) == 3
+    assert failed["doubted"]["moves"] == [moved["fact"]["uid"]]
+    rules = {(one["rule"], one["batch"]) for one in failed["deviations"]}
+    assert ("instrument_in_doubt", batch) in rules
