@@ -13,8 +13,9 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command, get_commands
 from django.core.management.base import BaseCommand, CommandError
+from django.db import connection
 
-from stock import clock, keys
+from stock import clock, keys, triggers
 from stock.doors.people import make_setup_code
 from stock.management.children import Children
 from stock.models import Organisation
@@ -57,7 +58,8 @@ class Command(BaseCommand):
         make_data_folder(settings.DATA)
         keys.make_missing()
         call_command("migrate", verbosity=0, interactive=False)
-        lines = first_things(empty=options["empty"])
+        refuse_without_triggers()
+        lines = first_things(empty=options["empty"], address=f"http://{HOST}:{options['port']}")
         code = self.run_children(options["port"], lines)
         if code:
             sys.exit(code)
@@ -78,14 +80,20 @@ class Command(BaseCommand):
             return children.watch()
 
 
-def first_things(*, empty: bool) -> list[str]:
+def first_things(*, empty: bool, address: str) -> list[str]:
     """What a database without any organisation gets, and the lines to print about it."""
     if Organisation.objects.exists():
         return []
-    if empty or "demo" not in get_commands():
+    if empty:
         return [f"Set-up code: {make_setup_code(clock.now())}"]
-    call_command("demo")
+    call_command("demo", address=address)
     return []
+
+
+def refuse_without_triggers() -> None:
+    """What must never happen has to be impossible before anybody writes."""
+    if gone := triggers.missing(connection):
+        raise CommandError(f"The database lacks these triggers: {', '.join(gone)}.")
 
 
 def settle_environment(data: Path | None, *, test_clock: bool) -> None:
