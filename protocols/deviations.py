@@ -58,6 +58,22 @@ MORE_IS_WORSE = frozenset({"over_s", "gap_s", "unknown_s", "affected"})
 LESS_IS_WORSE = frozenset({"limit_s", "dry_s"})
 MUST_BE_EQUAL = frozenset({"state", "balance", "counted", "missing", "counts", "needed_s"})
 
+# While a stay goes on these grow with the clock.
+GROWING = frozenset({"stay_s", "over_s"})
+
+
+def without_growing(numbers: Mapping[str, Any]) -> dict[str, Any]:
+    """What is kept of the numbers of a stay that goes on: the limit, not how long since."""
+    return {name: value for name, value in numbers.items() if name not in GROWING}
+
+
+def grown(numbers: Mapping[str, Any], limit: datetime, at: datetime) -> dict[str, Any]:
+    """Kept numbers as they read at `at`: those of a stay that goes on have grown until then."""
+    if "limit_s" not in numbers or "over_s" in numbers:
+        return dict(numbers)
+    over = (at - limit) // SECOND
+    return {**numbers, "stay_s": numbers["limit_s"] + over, "over_s": over}
+
 
 def not_ready_numbers(found: Readiness, at: datetime) -> dict[str, Any]:
     """In which state a thing was used at `at`, and for how long of its hours it was dry."""
@@ -142,10 +158,6 @@ class Questions:
         for key, one in self._open.items():
             if one.effect is BROKE and one.is_open:
                 self._open[key] = replace(one, decided=Decision.RESTART, closed=True)
-
-    def is_open(self, rule: str, cause: UUID) -> bool:
-        found = self._open.get((rule, cause))
-        return found is not None and found.is_open
 
     def frozen(self) -> tuple[Deviation, ...]:
         return tuple(

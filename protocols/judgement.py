@@ -128,8 +128,7 @@ def _look_at_open_stay(course: Course) -> tuple[datetime | None, bool]:
 def _past_limit(course: Course, stay: OpenStay, limit: datetime) -> tuple[Outcome, bool]:
     now = When.exactly(course.given.at)
     found, rule = course.judge_limit(stay, limit, now)
-    if rule is None:
-        return found, False
+    assert rule is not None
     decided = course.raise_limit(rule, stay, limit, found, now, None)
     if rule not in ("stay_over", "stay_unproven"):
         return found, False
