@@ -12,7 +12,7 @@ from stock.apply import subjects
 from stock.judging.load import judge_world, load
 from stock.judging.store import store
 from stock.judging.tasks import reconcile
-from stock.judging.upkeep import follow_upkeep, refresh_everything
+from stock.judging.upkeep import answered, follow_upkeep, refresh_everything
 from stock.models import (
     Batch,
     DeviationRow,
@@ -73,11 +73,13 @@ def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
 def mark(facts: Sequence[Fact]) -> None:
     """Every batch that these facts speak of, or that relied on what they speak of, is stale.
 
-    One UPDATE. What says nothing of the time before it reaches only who was still there.
+    One UPDATE. What says nothing of the time before it reaches only who was still there; a
+    word about an earlier report reaches whom that reached.
     """
     spoken = {fact.uid: subjects_that_matter(fact) for fact in facts}
-    every = {subject for subjects in spoken.values() for subject in subjects}
-    reached = Q(pk__in=[])
+    meant = {uid for fact in answered(facts) for uid in subjects_that_matter(fact)}
+    every = meant.union(*spoken.values())
+    reached = Q(subject__in=meant)
     for fact in facts:
         whose = Q(subject__in=spoken[fact.uid])
         if fact.kind in ONLY_FORWARD:

@@ -120,7 +120,7 @@ def refresh_everything(at: datetime) -> None:
 
 def touched(facts: Sequence[Fact]) -> set[UUID]:
     """Equipment that these facts speak of, also by way of a batch, a stay or another fact."""
-    known = [fact for fact in (*facts, *_answered(facts)) if _tells(fact)]
+    known = [fact for fact in (*facts, *answered(facts)) if _tells(fact)]
     if not known:
         return set()
     found = FactSubject.objects.filter(fact__in=[fact.uid for fact in known])
@@ -128,7 +128,7 @@ def touched(facts: Sequence[Fact]) -> set[UUID]:
     return subjects | _used_by(subjects, since=min(fact.performed_at for fact in known))
 
 
-def _answered(facts: Sequence[Fact]) -> list[Fact]:
+def answered(facts: Sequence[Fact]) -> list[Fact]:
     """The facts that these are about, and those that those are about."""
     found: list[Fact] = []
     latest = list(facts)

@@ -1,13 +1,11 @@
 """Batches as far as work follows from them, from what is kept of their judgements."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import TypeVar
 from uuid import UUID
-
-from django.db.models import OuterRef, Subquery
 
 from protocols import tasks
 from protocols.follow_ups import follow_ups
@@ -24,7 +22,6 @@ from stock.models import (
     Fact,
     Loss,
     Missing,
-    Sign,
     StayRow,
 )
 
@@ -45,7 +42,6 @@ class _Known:
     deviations: Mapping[UUID, Sequence[Deviation]]
     missing: Mapping[UUID, Sequence[tasks.Missing]]
     losses: Mapping[UUID, Sequence[Lost]]
-    signs: Mapping[UUID, Sequence[SignSeen]]
     water: Mapping[UUID, KnownWater]
     lids: Mapping[UUID, Sequence[LidOff]]
 
@@ -53,7 +49,7 @@ class _Known:
 def batches_known(
     site: UUID, batches: Collection[UUID], *, rules: Rules, at: datetime
 ) -> tuple[tuple[BatchWork, ...], dict[UUID, str]]:
-    """What work of these batches follows from, and why some ended. At most twelve queries."""
+    """What work of these batches follows from, and why some ended. At most ten queries."""
     rows = list(Batch.objects.filter(uid__in=batches, site=site))
     known = _load(site, rows, at)
     ended = {row.uid: row.why or row.state for row in rows if row.state == "closed"}
@@ -76,7 +72,6 @@ def _load(site: UUID, rows: Sequence[Batch], at: datetime) -> _Known:
         places[holder][place] = n
     lost = [uid for uid in uids if any(places[uid].get(place) for place in LOST)]
     sought = [uid for uid in uids if places[uid].get("unaccounted")]
-    suspected = [row.uid for row in rows if row.state == "suspected"]
     standing = {
         uid: found[-1].container_id
         for uid, found in stays.items()
@@ -88,7 +83,6 @@ def _load(site: UUID, rows: Sequence[Batch], at: datetime) -> _Known:
         deviations=_deviations(uids),
         missing=_missing(sought) if sought else {},
         losses=_losses(lost) if lost else {},
-        signs=_signs(suspected) if suspected else {},
         water=water_known(frozenset(standing.values()), at),
         lids=_lids(site, standing, at),
     )
@@ -118,7 +112,7 @@ def _work(row: Batch, known: _Known, rules: Rules) -> BatchWork:
         moves_least=version.moves_least,
         deviations=tuple(known.deviations.get(row.uid, ())),
         missing=tuple(known.missing.get(row.uid, ())),
-        signs=tuple(known.signs.get(row.uid, ())),
+        signs=tuple(_signs(known.deviations.get(row.uid, ()))),
         losses=tuple(known.losses.get(row.uid, ())),
         tested_at=water.tested_at if water else None,
         measured_at=water.measured_at if water else None,
@@ -168,12 +162,11 @@ def _losses(batches: Sequence[UUID]) -> dict[UUID, list[Lost]]:
     return _by_batch((row.batch_id, Lost(row.fact, row.count, row.found_at)) for row in rows)
 
 
-def _signs(batches: Sequence[UUID]) -> dict[UUID, list[SignSeen]]:
+def _signs(deviations: Iterable[Deviation]) -> Iterator[SignSeen]:
     """Signs that only one person has looked at so far, and who that was."""
-    told = Fact.objects.filter(uid=OuterRef("fact")).values("doer")[:1]
-    rows = Sign.objects.filter(batch__in=batches, state="open")
-    seen = rows.annotate(by=Subquery(told)).values_list("batch", "fact", "by", "at")
-    return _by_batch((batch, SignSeen(fact, by, at)) for batch, fact, by, at in seen)
+    for one in deviations:
+        if one.rule == "sign_seen" and one.by is not None:
+            yield SignSeen(one.cause, one.by, one.at)
 
 
 def _lids(site: UUID, standing: Mapping[UUID, UUID], at: datetime) -> dict[UUID, list[LidOff]]:
