@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from protocols.codes import fact_uid
+from protocols.deviations import without_growing
 from protocols.values import Deviation, Judgement
 from stock.judging.chain import chain_of
 from stock.models import Batch, DeviationRow, Reliance, StayRow, writing_projections
@@ -88,10 +89,11 @@ def _reliances(batch: UUID, subjects: Mapping[UUID, datetime | None]) -> None:
 
 def _deviations(site: UUID, judgement: Judgement) -> list[DeviationRow]:
     kept = {(row.rule, row.cause): row for row in _rows(judgement.batch)}
+    going_on = judgement.open_stay.uid if judgement.open_stay else None
     changed = []
     for one in judgement.deviations:
         row = kept.pop((one.rule, one.cause), None)
-        wanted = _wanted(site, one)
+        wanted = _wanted(site, one, goes_on=one.cause == going_on)
         if row is None:
             changed.append(DeviationRow.objects.create(uid=_name(one), **wanted))
         elif any(getattr(row, name) != value for name, value in wanted.items()):
@@ -112,7 +114,9 @@ def _name(one: Deviation) -> UUID:
     return fact_uid(one.cause, one.rule, one.batch)
 
 
-def _wanted(site: UUID, one: Deviation) -> dict[str, Any]:
+def _wanted(site: UUID, one: Deviation, *, goes_on: bool) -> dict[str, Any]:
+    """The row's columns. What grows with the clock while a stay goes on is not kept."""
+    numbers = without_growing(one.numbers) if goes_on else one.numbers
     return {
         "site_id": site,
         "batch_id": one.batch,
@@ -120,7 +124,7 @@ def _wanted(site: UUID, one: Deviation) -> dict[str, Any]:
         "cause": one.cause,
         "effect": str(one.effect),
         "at": one.at,
-        "numbers": plain_numbers(one.numbers),
+        "numbers": plain_numbers(numbers),
         "by": one.by,
         "decided": str(one.decided) if one.decided else None,
         "decided_by": one.decided_by,

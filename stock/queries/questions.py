@@ -6,6 +6,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from protocols.clocks import local_text
+from protocols.deviations import grown
 from stock.models import DeviationRow, Person
 
 MOST = 200
@@ -21,10 +22,10 @@ def deviations_page(
     if open_only is not None:
         rows = rows.filter(open=open_only)
     found = rows.select_related("batch", "site").order_by("at", "uid")[:MOST]
-    return [shown_row(row) for row in found]
+    return [shown_row(row, at) for row in found]
 
 
-def shown_row(row: DeviationRow) -> dict[str, Any]:
+def shown_row(row: DeviationRow, at: datetime) -> dict[str, Any]:
     return {
         "uid": str(row.uid),
         "site": str(row.site_id),
@@ -35,7 +36,7 @@ def shown_row(row: DeviationRow) -> dict[str, Any]:
         "effect": row.effect,
         "at": row.at,
         "at_local": local_text(row.at, ZoneInfo(row.site.zone)),
-        "numbers": row.numbers,
+        "numbers": grown(row.numbers, row.at, at),
         "open": row.open,
         "decided": row.decided,
     }
