@@ -13,6 +13,7 @@ from api.pages.fields import Rows, WallTime, Words
 from api.pages.objections import objections
 from api.pages.parts import Objection
 from api.pages.shell import Here, new_key
+from api.pages.words import plain
 from protocols.clocks import Never, Twice, Unreadable, local_text, resolve_local
 from protocols.values import Insist, Reason, Standing
 from stock.answers import Answered
@@ -24,6 +25,7 @@ STANDINGS = (
     ("happened", "It has been done"),
     ("emergency", "It had to be done at once, for the animals"),
 )
+EITHER = (("0", "the first"), ("1", "the second"))
 NOT_ASKED = ("csrfmiddlewaretoken", "request_key")
 REPEATED = "This form was recorded before. Press again only if this is to be recorded too."
 
@@ -31,13 +33,20 @@ REPEATED = "This form was recorded before. Press again only if this is to be rec
 class Told(forms.Form):
     """A form whose post is recorded. The fields below may all be left alone."""
 
-    ABOUT = ("when", "fold", "reason", "standing", "set_aside", "why_aside", "note")
+    ABOUT: tuple[str, ...] = (
+        "when",
+        "when_which",
+        "reason",
+        "standing",
+        "set_aside",
+        "why_aside",
+        "note",
+    )
     WITHOUT: tuple[str, ...] = ()
 
     when = WallTime(
         required=False, label="When it happened", help_text="Leave it empty for: just now."
     )
-    fold = Rows(required=False, label="Which of the two?")
     reason = Words(required=False, label="Why it is told only now")
     standing = Rows(STANDINGS, required=False, initial="asked", label="How does it stand?")
     set_aside = forms.MultipleChoiceField(
@@ -51,20 +60,41 @@ class Told(forms.Form):
         self.at = at
         self.key = self.data.get("request_key") or new_key()
         self.objections: list[Objection] = []
-        self.moment: datetime | None = None
+        self.moments: dict[str, datetime] = {}
+        self._twice: set[str] = set()
         for name in self.WITHOUT:
             del self.fields[name]
-        if self.data.get("fold"):
-            self._ask_which(_read(self.data.get("when", ""), at.zone, ""))
-        self._offer_aside(self._typed("set_aside"))
+        for name in self._wall_times():
+            self.fields[f"{name}_which"] = Rows(
+                EITHER, required=False, label="Which of the two?"
+            )
+            if self.data.get(f"{name}_which"):
+                self._ask_which(name, _read(self.data.get(name, ""), at.zone, ""))
+        self.order_fields([one for name in self.fields for one in (name, f"{name}_which")])
+        self._choose("set_aside", ((one, plain(one)) for one in self._typed("set_aside")))
+
+    @property
+    def moment(self) -> datetime | None:
+        """When it happened, if that was typed."""
+        return self.moments.get("when")
 
     def main(self) -> list[forms.BoundField]:
         """The fields of the job itself."""
-        return [self[name] for name in self.fields if name not in self.ABOUT]
+        names = (name for name in self.fields if name not in self.ABOUT)
+        return [self[name] for name in names if self._in_use(name)]
 
     def about(self) -> list[forms.BoundField]:
         """Fields about the report: when, how it stands, a note. Only those in use."""
         return [self[name] for name in self.ABOUT if self._in_use(name)]
+
+    @property
+    def more(self) -> str:
+        """What stands over the fields about the report."""
+        if "standing" in self.fields:
+            return "It was earlier, it is done already, or there is more to say"
+        if "when" in self.fields:
+            return "It was earlier, or there is more to say"
+        return "There is more to say"
 
     @property
     def opened(self) -> bool:
@@ -77,44 +107,50 @@ class Told(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
-        if text := given.get("when"):
-            self.moment = self._moment(str(text), self.at.zone, str(given.get("fold") or ""))
+        for name in self._wall_times():
+            if text := given.get(name):
+                self._settle(name, str(text), str(given.get(f"{name}_which") or ""))
         if given.get("set_aside") and not given.get("why_aside"):
             self.add_error("why_aside", "Say why.")
         return given
 
-    def _moment(self, text: str, zone: ZoneInfo, fold: str) -> datetime | None:
-        found = _read(text, zone, fold)
+    def _wall_times(self) -> list[str]:
+        return [name for name, field in self.fields.items() if isinstance(field, WallTime)]
+
+    def _settle(self, name: str, text: str, which: str) -> None:
+        """Which moment a typed time means; what came twice or never is asked back."""
+        zone = self.at.zone
+        found = _read(text, zone, which)
         if found is None:
-            self.add_error("when", "Type a date and a time, such as 2027-01-05 09:00.")
+            self.add_error(name, "Type a date and a time, such as 2027-01-05 09:00.")
         elif isinstance(found, Twice):
-            self._ask_which(found)
-            self.add_error("fold", "The clocks were put back: this time came twice.")
+            self._ask_which(name, found)
+            self.add_error(f"{name}_which", "The clocks were put back: this time came twice.")
         elif isinstance(found, Never):
             earlier, later = (local_text(one, zone) for one in (found.earlier, found.later))
-            text = f"The clocks were put forward: this time never came. {earlier} or {later}?"
-            self.add_error("when", text)
-        return found if isinstance(found, datetime) else None
+            said = f"The clocks were put forward: this time never came. {earlier} or {later}?"
+            self.add_error(name, said)
+        else:
+            self.moments[name] = found
 
     def _typed(self, name: str) -> list[str]:
         return self.data.getlist(name) if isinstance(self.data, QueryDict) else []
 
-    def _ask_which(self, found: object) -> None:
+    def _ask_which(self, name: str, found: object) -> None:
         if isinstance(found, Twice):
             shown = (local_text(one, self.at.zone) for one in (found.earlier, found.later))
-            self._choose("fold", zip("01", shown, strict=True))
+            self._choose(f"{name}_which", zip("01", shown, strict=True))
+            self._twice.add(f"{name}_which")
 
     def _choose(self, name: str, choices: Iterable[Any]) -> None:
         field = self.fields.get(name)
         if isinstance(field, forms.ChoiceField):
             field.choices = list(choices)
 
-    def _offer_aside(self, rules: Iterable[str]) -> None:
-        self._choose("set_aside", ((rule, rule.replace("_", " ")) for rule in rules))
-
     def _in_use(self, name: str) -> bool:
+        """Whether it is to be seen: a choice among nothing is not."""
         field = self.fields.get(name)
-        if field is None:
+        if field is None or (name.endswith("_which") and name not in self._twice):
             return False
         if name == "why_aside":
             return self._in_use("set_aside")
@@ -182,10 +218,10 @@ def asking(
     )
 
 
-def _read(text: str, zone: ZoneInfo, fold: str) -> datetime | Twice | Never | None:
+def _read(text: str, zone: ZoneInfo, which: str) -> datetime | Twice | Never | None:
     """What a wall time means here; None for a text that is no time."""
     try:
-        return resolve_local(text, zone, int(fold) if fold in ("0", "1") else None)
+        return resolve_local(text, zone, int(which) if which in ("0", "1") else None)
     except Unreadable:
         return None
 
@@ -221,7 +257,7 @@ def _field_of(reason: Reason, names: Mapping[str, str]) -> str:
     return names.get(pointer) or names.get(first) or COMMON_NAMES.get(first, first)
 
 
-COMMON_NAMES = {"performed_at": "when"}
+COMMON_NAMES = {"performed_at": "when", "counts": "count", "to_container": "container"}
 
 
 def _is_objection(

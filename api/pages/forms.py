@@ -1,5 +1,6 @@
 """A page that is one form."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
@@ -17,6 +18,7 @@ def show_form(
     heading: str,
     *,
     back: tuple[str, UUID],
+    cautions: Sequence[str] = (),
     do: str = "Record it",
     current: str = "",
     **more: Any,
@@ -26,6 +28,8 @@ def show_form(
         "form": form,
         "heading": heading,
         "do": do,
+        "cautions": cautions,
+        "cautions_more": cautions[1:],
         "back": reverse(back[0], args=[back[1]]),
         **more,
     }

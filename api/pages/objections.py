@@ -1,6 +1,6 @@
 """Reasons of rules as people read them, with ways on and who may clear them."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from uuid import UUID
 
 from django.urls import NoReverseMatch, reverse
@@ -13,19 +13,37 @@ from protocols.values import Alternative, Reason
 PLACES = {"container": "container", "kit": "kit", "batch": "batch"}
 
 
-def objection(reason: Reason) -> Objection:
-    """One reason; its text says the numbers, so they are not said a second time."""
+def objection(reason: Reason, ways: Mapping[str, Way] | None = None) -> Objection:
+    """One reason; its text says the numbers, so they are not said a second time.
+
+    `ways` are the pages on which a task is done, by the code of the task.
+    """
+    task = reason.task
     return Objection(
         text=reason.text or f"{plain(reason.code)}.".capitalize(),
         blocks=reason.blocks,
         instead=tuple(_way(one) for one in reason.instead if _said(one)),
         who=_who(reason),
-        task=Way(reason.task) if reason.task else None,
+        task=(ways or {}).get(task, Way(plain(task).capitalize())) if task else None,
     )
 
 
-def objections(reasons: Iterable[Reason]) -> list[Objection]:
-    return [objection(one) for one in reasons]
+def objections(
+    reasons: Iterable[Reason], ways: Mapping[str, Way] | None = None
+) -> list[Objection]:
+    return [objection(one, ways) for one in reasons]
+
+
+def ways_on(batch: UUID, site: UUID) -> dict[str, Way]:
+    """Where the tasks that clear something are done."""
+    questions = reverse("questions", args=[site])
+    return {
+        "move": Way("Move them", reverse("move", args=[batch])),
+        "decide": Way("Decide it", questions),
+        "confirm_late": Way("Confirm it", questions),
+        "close_look": Way("A second person looks", questions),
+        "search": Way("Search for them", reverse("batch", args=[batch])),
+    }
 
 
 def _way(one: Alternative) -> Way:

@@ -104,6 +104,7 @@ class Slip:
     taken_by: str = ""
     nights: Night | None = None
     action: Action | None = None
+    more: PageLink | None = None  # a second, quieter way on
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods
 
-from api.pages import choices
+from api.pages import cautions, choices
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One
 from api.pages.forms import show_form
@@ -21,10 +21,6 @@ from stock.doors.batches import PlaceAsked, place_batch
 from stock.queries.choices import Choices, equipment_choices
 from stock.queries.unpacking import Left, left_to_place, site_of_consignment
 
-CAUTIONS = (
-    "Some have spines or are venomous: look first, and use a cup, not the hand.",
-    "Unplug heater and pump before hands go into the water.",
-)
 LINES_MOST = 40  # a batch of more lines than this is placed in several steps
 
 
@@ -116,5 +112,5 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
         do="Place them",
         back=("consignment", uid),
         current="unpacking",
-        cautions=CAUTIONS,
+        cautions=cautions.handling(),
     )

@@ -10,13 +10,12 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
-from api.pages.links import link
+from api.pages.links import label, link, when
 from api.pages.parts import Table
 from api.pages.pictures import Vessel
 from api.pages.shell import here, page, show
 from api.pages.words import plain
 from api.templatetags.fillmark import figures
-from protocols.clocks import local_text
 from stock.queries.room import Occupied, Standing, containers_standing
 
 Racks = list[tuple[str, list[Vessel]]]
@@ -112,11 +111,11 @@ def _row(one: Standing, now: datetime, zone: ZoneInfo) -> tuple[object, ...]:
     until = there.limit if there else one.ready_at if one.state == "drying" else None
     return (
         link(one.label, "container", one.uid),
-        one.rack,
+        label(one.rack),
         link(there.code, "batch", there.batch) if there else "",
         said(one, now),
-        local_text(until, zone) if until else "",
-        there.kit or "" if there else "",
+        when(until, zone),
+        label(there and there.kit),
     )
 
 

@@ -2,19 +2,85 @@
 
 from django.urls import path
 
-from api.pages import first_run, placing, room, sign_in, unpacking
+from api.pages import (
+    batch,
+    certifiable,
+    first_run,
+    history,
+    holding,
+    kit,
+    moving,
+    placing,
+    questions,
+    reading,
+    room,
+    shift,
+    sign_in,
+    telling,
+    treating,
+    unpacking,
+)
 
-urlpatterns = [
+PEOPLE = [
     path("", sign_in.start, name="start"),
     path("sign-in", sign_in.sign_in, name="sign-in"),
     path("sign-out", sign_in.sign_out, name="sign-out"),
     path("first-run", first_run.first_run, name="first-run"),
+]
+SITES = [
+    path("sites/<uuid:site>/shift", shift.shift, name="shift"),
     path("sites/<uuid:site>/room", room.room, name="room"),
     path("sites/<uuid:site>/unpacking", unpacking.unpacking, name="unpacking"),
+    path("sites/<uuid:site>/kits", kit.kits, name="kits"),
+    path("sites/<uuid:site>/disinfection", treating.disinfection, name="disinfect"),
+    path("sites/<uuid:site>/dry-sighting", treating.dry, name="see-dry"),
+    path("sites/<uuid:site>/wet-finding", treating.wet, name="find-wet"),
+    path("sites/<uuid:site>/questions", questions.questions, name="questions"),
+    path("sites/<uuid:site>/certifiable", certifiable.certifiable, name="certifiable"),
+    path("sites/<uuid:site>/record-book", history.record_book, name="record-book"),
+]
+INTAKE = [
     path("consignments/<uuid:uid>", unpacking.consignment, name="consignment"),
     path("consignments/<uuid:uid>/delivery", unpacking.deliver, name="deliver"),
     path("consignments/<uuid:uid>/placing", placing.place, name="place"),
     path("lines/<uuid:uid>/count", unpacking.count, name="count-line"),
-    path("batches/<uuid:uid>", room.room, name="batch"),
-    path("containers/<uuid:uid>", room.room, name="container"),
 ]
+BATCHES = [
+    path("batches/<uuid:uid>", batch.batch, name="batch"),
+    path("batches/<uuid:uid>/history", history.batch_history, name="history"),
+    path("batches/<uuid:uid>/move", moving.move, name="move"),
+    path("batches/<uuid:uid>/loss", telling.loss, name="loss"),
+    path("batches/<uuid:uid>/count", telling.count, name="count-batch"),
+    path("batches/<uuid:uid>/sign", telling.sign, name="sign"),
+    path("batches/<uuid:uid>/hold", holding.hold, name="hold"),
+    path("batches/<uuid:uid>/certificate", certifiable.check, name="certificate-check"),
+    path("holds/<uuid:uid>/lifting", holding.lift, name="lift-hold"),
+    path("missing/<uuid:uid>/finding", holding.found, name="found"),
+    path("missing/<uuid:uid>/presumption", holding.presume, name="presume-lost"),
+]
+WORK = [
+    path("tasks/<uuid:uid>/taker", shift.take, name="take"),
+    path("tasks/<uuid:uid>/completion", shift.complete, name="complete"),
+    path("tasks/<uuid:uid>/hand-back", shift.hand_back, name="hand-back"),
+]
+EQUIPMENT = [
+    path("kits/<uuid:uid>", kit.kit, name="kit"),
+    path("containers/<uuid:uid>", kit.container, name="container"),
+    path("containers/<uuid:uid>/reading", reading.read_water, name="read-water"),
+]
+DECISIONS = [
+    path("questions/<uuid:uid>", questions.question, name="question"),
+    path("questions/<uuid:uid>/confirmation", questions.confirm, name="confirm-question"),
+    path("questions/<uuid:uid>/withdrawal", questions.withdraw, name="withdraw-question"),
+    *(
+        path(
+            f"certificates/<uuid:uid>/{name}",
+            certifiable.step,
+            {"name": name},
+            name=f"certificate-{name}",
+        )
+        for name in certifiable.STEPS
+    ),
+]
+
+urlpatterns = [*PEOPLE, *SITES, *INTAKE, *BATCHES, *WORK, *EQUIPMENT, *DECISIONS]

@@ -25,8 +25,15 @@ from stock.refusals import NotFound, Refused, refuse
 View = Callable[..., HttpResponse]
 
 # In the order of the day; the first three stay under the thumb on a narrow screen.
-PAGES = (("room", "The room"), ("unpacking", "Unpacking"))
-MORE: tuple[tuple[str, str], ...] = ()
+PAGES = (
+    ("shift", "Shift"),
+    ("room", "The room"),
+    ("unpacking", "Unpacking"),
+    ("kits", "Kit"),
+    ("questions", "Questions"),
+    ("certifiable", "May it be certified?"),
+)
+MORE = (("record-book", "Record book"),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +170,7 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
 
 def _sites(at: Here) -> tuple[PageLink, ...]:
     return tuple(
-        PageLink(f"To {one.name}", reverse("room", args=[one.uid])) for one in at.others
+        PageLink(f"To {one.name}", reverse("shift", args=[one.uid])) for one in at.others
     )
 
 

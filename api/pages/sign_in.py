@@ -62,7 +62,7 @@ def start(request: HttpRequest) -> HttpResponse:
     held = held_by(person_of(request))
     if not held:
         return render(request, "pages/nowhere.html")
-    return redirect("room", held[0].site.uid)
+    return redirect("shift", held[0].site.uid)
 
 
 def _asked_for(request: HttpRequest) -> str:

@@ -39,10 +39,7 @@ def test_sign_in_never_leads_to_a_foreign_address(client, shop):
 def test_the_start_is_the_first_site(client, shop):
     sign_in(client, shop.manager)
 
-    assert client.get("/").url == reverse(START, args=[shop.site])
-
-
-START = "room"
+    assert client.get("/").url == reverse("shift", args=[shop.site])
 
 
 @pytest.mark.parametrize(

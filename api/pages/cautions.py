@@ -1,0 +1,20 @@
+"""Cautions where the work is done, in the words of the protocol."""
+
+from protocols.versions import DEFAULT, protocol
+
+HANDLING = ("Mains", "Venomous", "A full")
+TREATING = ("Bleach", "Wear", "Disinfect")
+
+
+def handling() -> tuple[str, ...]:
+    """For whoever puts hands into water with animals."""
+    return _of(HANDLING)
+
+
+def treating() -> tuple[str, ...]:
+    """For whoever cleans and disinfects."""
+    return _of(TREATING)
+
+
+def _of(beginnings: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(one for one in protocol(DEFAULT).cautions if one.startswith(beginnings))

@@ -1,0 +1,193 @@
+"""Kits and containers: state by word, pieces, uses, and what was done to them."""
+
+from collections.abc import Iterable
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from api.pages.history import lines
+from api.pages.links import label, link, when
+from api.pages.parts import PageLink, Table
+from api.pages.pictures import Vessel
+from api.pages.shell import Here, here, page, show
+from api.pages.words import plain
+from protocols.clocks import elapsed_text, local_text
+from stock.queries.choices import Choice, equipment_choices
+from stock.queries.equipment_seen import (
+    ContainerSeen,
+    Kept,
+    KitSeen,
+    container_head,
+    container_seen,
+    kit_head,
+    kit_seen,
+    pieces_told_of,
+)
+from stock.queries.told import entries_about
+
+ORDER = ("ready", "drying", "disinfected", "dirty", "incomplete", "defective", "in_use")
+
+
+@page
+@require_safe
+def kits(request: HttpRequest, site: UUID) -> HttpResponse:
+    """Every kit with its state, the ready ones first."""
+    at = here(request, site)
+    found = equipment_choices(site, at.now).kits
+    rows = sorted(found, key=lambda one: (ORDER.index(one.state), one.label))
+    context = {
+        "table": Table(
+            "Kits",
+            ("Kit", "State", "Ready", "Works in"),
+            [_row(one, at) for one in rows],
+            empty="No kit is set up yet.",
+        ),
+        "says": f"{sum(one.state == 'ready' for one in rows)} of {len(rows)} ready",
+        "treat": [PageLink(text, reverse(name, args=[site])) for name, text in TREAT]
+        if at.works
+        else [],
+    }
+    return show(request, at, "kits", context, current="kits")
+
+
+TREAT = (("disinfect", "Disinfect"), ("see-dry", "Seen dry"), ("find-wet", "Found wet"))
+
+
+def _row(one: Choice, at: Here) -> tuple[object, ...]:
+    ready = when(one.ready_at if one.state == "drying" else None, at.zone)
+    return link(one.label, "kit", one.uid), plain(one.state), ready, label(one.used_by)
+
+
+@page
+@require_safe
+def kit(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """One kit: its pieces, where it was used, and what was told of it."""
+    row = kit_head(uid)
+    at = here(request, row.site_id)
+    found = kit_seen(row, at.now)
+    told = entries_about(at.site.uid, pieces_told_of(found))
+    context = {
+        "kit": row,
+        "state": state_words(found.kept, at),
+        "missing": ", ".join(plain(one) for one in found.missing),
+        "pieces": _pieces_table(found, at),
+        "uses": _uses_table(found, at),
+        "lines": lines(told, at.zone),
+        "treat": _treat(uid, found.kept, at),
+    }
+    return show(request, at, "kit", context, current="kits")
+
+
+@page
+@require_safe
+def container(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """One container: who is in it or how ready it is, its water, and what was told of it."""
+    row = container_head(uid)
+    at = here(request, row.site_id)
+    found = container_seen(row, at.now)
+    told = entries_about(at.site.uid, [uid])
+    context = {
+        "container": row,
+        "stay": found.stay,
+        "state": state_words(found.kept, at),
+        "vessel": Vessel(row.label, plain(found.kept.state), state=found.kept.state),
+        "readings": _readings_table(found, at),
+        "uses": _stays_table(found, at),
+        "lines": lines(told, at.zone),
+        "treat": _treat(uid, found.kept, at),
+    }
+    return show(request, at, "container", context, current="room")
+
+
+def state_words(kept: Kept, at: Here) -> str:
+    """`drying since ..., ready ...`: everything that is known of readiness."""
+    text = plain(kept.state)
+    if kept.since:
+        text += f" since {local_text(kept.since, at.zone)}"
+    if kept.ready_at and kept.ready_at > at.now:
+        left = elapsed_text(kept.ready_at - at.now)
+        text += f", ready {local_text(kept.ready_at, at.zone)}, in {left}"
+    return text
+
+
+def _treat(uid: UUID, kept: Kept, at: Here) -> Iterable[PageLink]:
+    """What may be done to it now; nothing that is in use is disinfected."""
+    if not at.works or kept.state == "in_use":
+        return []
+    site = at.site.uid
+    return [
+        PageLink(text, f"{reverse(name, args=[site])}?subject={uid}") for name, text in TREAT
+    ]
+
+
+def _pieces_table(found: KitSeen, at: Here) -> Table:
+    return Table(
+        "Pieces",
+        ("Piece", "What it is", "State"),
+        [
+            (
+                one.label,
+                plain(one.type) + (", single use" if one.single_use else ""),
+                state_words(one.kept, at),
+            )
+            for one in found.pieces
+        ],
+        empty="No piece is fitted to it.",
+    )
+
+
+def _uses_table(found: KitSeen, at: Here) -> Table:
+    return Table(
+        "Where it was used",
+        ("Batch", "Container", "From", "Until"),
+        [
+            (
+                link(one.batch.code, "batch", one.batch_id),
+                label(one.container.label),
+                when(one.began_earliest, at.zone),
+                when(one.ended_latest, at.zone) or "now",
+            )
+            for one in found.uses
+        ],
+        empty="It was never used.",
+    )
+
+
+def _stays_table(found: ContainerSeen, at: Here) -> Table:
+    return Table(
+        "Who was in it",
+        ("Batch", "Kit", "From", "Until"),
+        [
+            (
+                link(one.batch.code, "batch", one.batch_id),
+                label(one.kit and one.kit.label),
+                when(one.began_earliest, at.zone),
+                when(one.ended_latest, at.zone) or "now",
+            )
+            for one in found.uses
+        ],
+        empty="Nobody was in it yet.",
+    )
+
+
+def _readings_table(found: ContainerSeen, at: Here) -> Table:
+    return Table(
+        "Its water, newest first",
+        ("What", "Value", "When", "With"),
+        [
+            (
+                plain(one.quantity),
+                f"{one.value}{' ' + UNITS.get(one.unit, one.unit)}".strip()
+                + (", in doubt" if one.in_doubt else ""),
+                when(one.performed_at, at.zone),
+                label(one.instrument and one.instrument.label),
+            )
+            for one in found.readings
+        ],
+        empty="Nobody has read its water.",
+    )
+
+
+UNITS = {"Cel": "\u00b0C", "[degF]": "\u00b0F", "[pH]": "", "1": ""}

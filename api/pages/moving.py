@@ -1,0 +1,116 @@
+"""Moving a batch: which container, which kit, how many, and what stands against it."""
+
+from typing import Any
+from uuid import UUID
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+from django.views.decorators.http import require_http_methods
+
+from api.pages import cautions, choices
+from api.pages.asking import send
+from api.pages.counting import Recounted
+from api.pages.fields import Count, One
+from api.pages.forms import show_form
+from api.pages.links import link
+from api.pages.shell import here, page
+from stock import access
+from stock.doors.batches import MoveAsked, move_batch
+from stock.queries.batch_seen import stays_of
+from stock.queries.choices import Choices, equipment_choices
+from stock.refusals import Refused, refuse
+
+NO_KIT = "none"
+
+
+class MoveForm(Recounted):
+    """The count is typed blind: what the record says stands nowhere on this page."""
+
+    container = One(label="Into which container?")
+    kit = One(label="With which kit?")
+    missing = Count(
+        least=0,
+        required=False,
+        label="How many are not found?",
+        help_text="Only those that were searched for. Not found is not dead.",
+    )
+    searched = forms.BooleanField(
+        required=False, label="The old container and its hollow parts were searched"
+    )
+    ended_stay = forms.UUIDField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, equipment: Choices, **options: Any) -> None:
+        super().__init__(*args, **options)
+        zone, now = self.at.zone, self.at.now
+        self._choose("container", choices.equipment(equipment.containers, zone, now))
+        kits = choices.equipment(equipment.kits, zone, now)
+        self._choose("kit", [*kits, (NO_KIT, "No kit goes with them")])
+        self.order_fields(["container", "kit", "count", "missing", "searched"])
+
+    def asked(self, batch: UUID) -> MoveAsked:
+        given = self.cleaned_data
+        return MoveAsked(
+            batch=batch,
+            ended_stay=given["ended_stay"],
+            container=UUID(given["container"]),
+            kit=None if given["kit"] == NO_KIT else UUID(given["kit"]),
+            counts=self.counts(),
+            missing=given["missing"] or 0,
+            searched=given["searched"] or None,
+        )
+
+
+@page
+@require_http_methods(["GET", "HEAD", "POST"])
+def move(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """The stay that was open when the page was opened is the one that ends."""
+    rows = stays_of(uid)
+    at = here(request, rows[0].batch.site_id, access.HANDS)
+    stay = rows[-1]
+    if request.method != "POST" and stay.ended_latest is not None:
+        raise Refused(refuse("batch_closed", "Nobody of this batch is here any more."))
+    form = MoveForm(
+        request.POST or None,
+        at=at,
+        equipment=equipment_choices(at.site.uid, at.now),
+        initial={"ended_stay": stay.uid},
+    )
+    answer = send(
+        request, form, lambda asked: move_batch(asked, site=at.site, asked=form.asked(uid))
+    )
+    if answer:
+        messages.success(request, _done(answer.body))
+        return redirect("batch", uid)
+    form.count_again()
+    return show_form(
+        request,
+        at,
+        form,
+        f"Move {stay.batch.code} out of {stay.container.label}",
+        do="Record the move",
+        back=("batch", uid),
+        cautions=cautions.handling(),
+        lead=_water_first(stay),
+    )
+
+
+def _done(body: dict[str, Any]) -> str:
+    """What the move came to, as the batch reads now."""
+    batch = body["batch"]
+    stay = batch["stay"]
+    text = f"{batch['code']} is in {stay['container_label']}." if stay else "Nobody is left."
+    if stay and stay.get("limit_local"):
+        text += f" Next limit {stay['limit_local']}."
+    return text
+
+
+def _water_first(stay: Any) -> SafeString:
+    """A move needs fresh readings of both waters."""
+    return format_html(
+        "Both waters are read first: {}, and the container they go to.",
+        link(f"read {stay.container.label}", "read-water", stay.container_id),
+    )

@@ -1,0 +1,64 @@
+"""The numbers of a rule as people say them: durations elapsed, codes in words, no uids."""
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from api.pages.words import plain
+from protocols.clocks import OffsetMissing, Unreadable, elapsed_text, local_text, read_moment
+
+SAID = {
+    "over_s": "{} over",
+    "stay_s": "stay {}",
+    "limit_s": "limit {}",
+    "gap_s": "told {} late",
+    "unknown_s": "{} without a reading",
+    "dry_s": "dry for {}",
+    "needed_s": "of {}",
+    "affected": "{} affected",
+    "balance": "{} by the record",
+    "counted": "{} counted",
+    "counts": "counted {}",
+    "missing": "{} not found",
+    "state": "it was {}",
+    "way": "by {}",
+    "difference": "difference {}",
+    "allowed": "allowed {}",
+    "earliest_end": "earliest end then {}",
+    "earliest_end_before": "before {}",
+    "ready_at": "ready {}",
+    "left_s": "{} left",
+    "wait_s": "in {}",
+}
+
+
+def said(numbers: Mapping[str, Any], zone: ZoneInfo) -> str:
+    """All numbers in one line; what only programs need is left out."""
+    parts = (_one(name, value, zone) for name, value in numbers.items())
+    return ", ".join(part for part in parts if part)
+
+
+def _one(name: str, value: Any, zone: ZoneInfo) -> str:
+    text = _value(name, value, zone)
+    if not text:
+        return ""
+    if name in SAID:
+        return SAID[name].format(text)
+    return f"{name.removesuffix('_s').replace('_', ' ')} {text}"
+
+
+def _value(name: str, value: Any, zone: ZoneInfo) -> str:
+    if value is None or isinstance(value, bool | Mapping):
+        return ""
+    if isinstance(value, list | tuple):
+        return " and ".join(_value(name, one, zone) for one in value)
+    if name.endswith("_s") and isinstance(value, int):
+        return elapsed_text(timedelta(seconds=value))
+    text = str(value)
+    if len(text) == 36 and text.count("-") == 4:
+        return ""  # a uid
+    try:
+        return local_text(read_moment(text)[0], zone)
+    except (Unreadable, OffsetMissing):
+        return plain(text)

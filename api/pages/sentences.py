@@ -1,0 +1,207 @@
+"""Each kind of fact as one plain sentence. Times and people stand beside it, not in it."""
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from api.pages.words import plain
+
+Body = Mapping[str, Any]
+Name = Callable[[Any], str]
+Sentence = Callable[[Body, Name], str]
+
+QUANTITY = {"Cel": "\u00b0C", "[degF]": "\u00b0F", "[pH]": "", "1": ""}
+
+
+def sentence(kind: str, body: Body, name: Name) -> str:
+    """What the fact says. A kind without words of its own is said by its name."""
+    said = SENTENCES.get(kind)
+    return said(body, name) if said else f"{plain(kind)}".capitalize()
+
+
+def _several(uids: Iterable[Any], name: Name, most: int = 6) -> str:
+    named = sorted({name(uid) for uid in uids})
+    # A kit stands for the pieces that bear its label.
+    names = [one for one in named if not any(one.startswith(f"{kit} ") for kit in named)]
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+def _placed(body: Body, name: Name) -> str:
+    count = sum(one["count"] for one in body["from"])
+    return f"{count} placed in {name(body['container'])}{_kit(body, name)}"
+
+
+def _moved(body: Body, name: Name) -> str:
+    text = f"Moved to {name(body['container'])}{_kit(body, name)}"
+    if body["counts"]:
+        text += f", counted {' and '.join(str(one) for one in body['counts'])}"
+    return text + (f", {body['missing']} not found" if body["missing"] else "")
+
+
+def _kit(body: Body, name: Name) -> str:
+    return f" with kit {name(body['kit'])}" if body.get("kit") else " without a kit"
+
+
+def _lost(body: Body, name: Name) -> str:
+    cause = f", {', '.join(body['cause'])}" if body["cause"] else ""
+    return f"{body['count']} {plain(body['fate'])}{cause}"
+
+
+def _found(body: Body, name: Name) -> str:
+    how = "alive" if body["alive"] else "dead"
+    return f"{body['count']} found again {how} in {name(body['container'])}"
+
+
+def _reading(body: Body, name: Name) -> str:
+    unit = QUANTITY.get(body["unit"], body["unit"])
+    value = f"{plain(body['quantity'])} {body['value']} {unit}".strip()
+    instrument = f", read with {name(body['instrument'])}" if body.get("instrument") else ""
+    return f"{name(body['container'])}: {value}{instrument}"
+
+
+def _disinfected(body: Body, name: Name) -> str:
+    strength = f" {body['mg_per_l']} mg/L" if body.get("mg_per_l") else ""
+    how = [f"{body['agent']}{strength}{'' if body['measured'] else ', not measured'}"]
+    how += ["not cleaned before"] if not body["cleaned"] else []
+    how += ["rinsed"] if body["rinsed"] else ["not rinsed"]
+    how += ["neutralised"] if body.get("neutralised") else []
+    return f"Disinfected {_several(body['subjects'], name)}: {', '.join(how)}"
+
+
+def _fitted(body: Body, name: Name) -> str:
+    text = f"{name(body['piece'])} fitted to {name(body.get('kit') or body.get('container'))}"
+    return text + (f" in place of {name(body['replaces'])}" if body.get("replaces") else "")
+
+
+def _checked(body: Body, name: Name) -> str:
+    result = "passed" if body["passed"] else "failed"
+    values = f"expected {body['expected']}, got {body['got']}"
+    return f"{name(body['instrument'])} checked on {body['standard']}: {values}, {result}"
+
+
+def _counted_line(body: Body, name: Name) -> str:
+    box = f", box {body['box']}" if body.get("box") else ""
+    return f"{name(body['line'])}{box}: {body['received']} received, {body['doa']} DOA"
+
+
+def _list(body: Body, name: Name) -> str:
+    total = sum(one["listed"] for one in body["lines"])
+    lines = len(body["lines"])
+    return f"Packing list of {name(body['supplier'])}: {total} listed in {lines} lines"
+
+
+def _contact(body: Body, name: Name) -> str:
+    thing = f" ({name(body['thing'])})" if body.get("thing") else ""
+    return f"From {name(body['from'])} to {name(body['to'])} by {plain(body['way'])}{thing}"
+
+
+def _corrected(body: Body, name: Name) -> str:
+    was = f", before {body['old']}" if "old" in body else ""
+    return f"Corrected: {plain(body['field'])} is {body.get('new', 'nothing')}{was}"
+
+
+def _decided(body: Body, name: Name) -> str:
+    return f"Decided about {plain(body['rule'])}: {plain(body['decision'])}"
+
+
+def _signs(body: Body, name: Name) -> str:
+    return f"Seen on {body['affected']}: {', '.join(plain(one) for one in body['signs'])}"
+
+
+def _incident(body: Body, name: Name) -> str:
+    where = body.get("container") or body.get("batch")
+    return f"Incident in {name(where)}: {plain(body['kind'])}"
+
+
+def _round(body: Body, name: Name) -> str:
+    text = f"Round in {name(body['room'])}: {len(body['looked_at'])} containers looked at"
+    exceptions = (f"{name(one['container'])} {one['what']}" for one in body["exceptions"])
+    return "; ".join([text, *exceptions])
+
+
+def _certificate(text: str) -> Sentence:
+    return lambda body, name: f"Certificate {name(body['certificate'])} {text}"
+
+
+def _thing(what: str) -> Sentence:
+    return lambda body, name: f"{what} {body['label']} set up or changed"
+
+
+def _dispatched(body: Body, name: Name) -> str:
+    return f"{body['count']} handed over"
+
+
+SENTENCES: dict[str, Sentence] = {
+    "organisation_set": lambda body, name: f"Organisation {body['name']}",
+    "site_set": lambda body, name: f"Site {body['name']}, time zone {body['zone']}",
+    "rules_set": lambda body, name: "Rules of the site changed",
+    "hours_set": lambda body, name: "Staffed hours changed",
+    "shift_set": lambda body, name: f"Shift of {name(body['person'])}",
+    "room_set": _thing("Room"),
+    "rack_set": _thing("Rack"),
+    "system_set": _thing("System"),
+    "container_set": _thing("Container"),
+    "piece_set": _thing("Piece"),
+    "kit_set": _thing("Kit"),
+    "instrument_set": _thing("Instrument"),
+    "piece_fitted": _fitted,
+    "piece_defective": lambda body, name: f"{name(body['piece'])} defective: {body['what']}",
+    "instrument_checked": _checked,
+    "disinfected": _disinfected,
+    "emptied": lambda body, name: (
+        f"{name(body['container'])} emptied"
+        + (" and searched" if body["searched"] else ", not searched")
+    ),
+    "seen_dry": lambda body, name: f"Seen dry: {_several(body['subjects'], name)}",
+    "found_wet": lambda body, name: f"Found wet: {_several(body['subjects'], name)}",
+    "list_applied": _list,
+    "consignment_delivered": lambda body, name: "Boxes delivered",
+    "line_counted": _counted_line,
+    "line_matched": lambda body, name: f"{name(body['line'])} is {name(body['species'])}",
+    "doa_reversed": lambda body, name: f"{body['count']} DOA of {name(body['line'])} live",
+    "batch_placed": _placed,
+    "batch_moved": _moved,
+    "counted": lambda body, name: f"Counted {' and '.join(map(str, body['counts']))}",
+    "loss_recorded": _lost,
+    "missing_recorded": lambda body, name: (
+        f"{body['count']} not found; {name(body['container'])} to be searched"
+    ),
+    "found_again": _found,
+    "presumed_lost": lambda body, name: f"{body['count']} presumed lost",
+    "born_here": lambda body, name: f"{body['count']} born here",
+    "reading_taken": _reading,
+    "filled": lambda body, name: f"{name(body['container'])} filled, {body['volume_l']} L",
+    "water_changed": lambda body, name: (
+        f"{name(body['container'])}: {body['volume_l']} L of water changed"
+    ),
+    "topped_up": lambda body, name: (
+        f"{name(body['container'])} topped up, {body['volume_l']} L"
+    ),
+    "fed": lambda body, name: f"{name(body['container'])} fed: {body['food']}",
+    "dose_given": lambda body, name: (
+        f"{name(body['container'])}: {body['product']} {body['amount']} {body['unit']}"
+    ),
+    "round_made": _round,
+    "contact_seen": _contact,
+    "sign_seen": _signs,
+    "incident_recorded": _incident,
+    "fact_corrected": _corrected,
+    "fact_withdrawn": lambda body, name: "Withdrawn: it was not so",
+    "fact_contradicted": lambda body, name: f"Contradicted: {body['what']}",
+    "confirmed": lambda body, name: "Confirmed by a second person",
+    "account_decided": lambda body, name: "Decided which account stands",
+    "deviation_decided": _decided,
+    "hold_placed": lambda body, name: f"Hold: {body['why']}",
+    "hold_lifted": lambda body, name: "Hold lifted",
+    "animals_dispatched": _dispatched,
+    "animals_returned": lambda body, name: f"{body['count']} came back, {body['state']}",
+    "batch_sealed": lambda body, name: f"History sealed, {body['entries']} entries",
+    "certificate_issued": lambda body, name: (
+        f"Certificate {body['number']} issued for {body['count']}"
+    ),
+    "certificate_suspended": _certificate("suspended"),
+    "certificate_lifted": _certificate("valid again"),
+    "certificate_superseded": _certificate("replaced by a newer one"),
+    "certificate_revoked": _certificate("revoked"),
+    "certificate_ended": _certificate("ended"),
+}
