@@ -131,4 +131,6 @@ OCCURRENCES: Mapping[str, Occurrence] = {
     "piece_fitted": fit,
     "hold_placed": hold,
     "hold_lifted": lift,
+    # Not a kind of fact: a report that does not fit the record, whatever it tells.
+    "parked": Course.does_not_fit,
 }

@@ -10,7 +10,7 @@ from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about
 from stock.judging.water import checks_of, instruments_in, readings_in
 from stock.judging.words import words_about
-from stock.models import StayRow
+from stock.models import Parked, StayRow
 
 # What is said of a place or a kit and concerns whoever was there then.
 CONCERNS_WHO_IS_THERE = frozenset({"contact_seen", "piece_fitted"})
@@ -26,6 +26,7 @@ class Gathered:
     met: Mapping[UUID, Mapping[UUID, datetime | None]]
     readings: Mapping[UUID, Sequence[Reading]]
     rules: RulesHistory
+    parked: frozenset[UUID] = frozenset()
 
     def told_of(self, batch: UUID) -> list[Fact]:
         """Each fact once: of the batch, of places while it was there, and words about them."""
@@ -83,7 +84,14 @@ def gather(
             place: readings_in(found, checks, rules) for place, found in by_place.items()
         },
         rules=rules,
+        parked=_parked(wanted),
     )
+
+
+def _parked(batches: Sequence[UUID]) -> frozenset[UUID]:
+    """Reports about these batches that do not fit the record and are not settled. One query."""
+    rows = Parked.objects.filter(fact__subjects__subject__in=batches, settled_by=None)
+    return frozenset(rows.values_list("fact", flat=True))
 
 
 def equipment_met(batches: Sequence[UUID]) -> dict[UUID, dict[UUID, datetime | None]]:

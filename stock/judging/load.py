@@ -1,7 +1,7 @@
 """From rows and facts to what the judge asks for, in a fixed number of queries."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -9,6 +9,7 @@ from protocols.judgement import judge
 from protocols.lineage import history
 from protocols.order import happenings
 from protocols.values import (
+    Happening,
     History,
     Judgement,
     Lineage,
@@ -81,9 +82,16 @@ def load(
     return worlds
 
 
+def _with_parked_apart(
+    told: Iterable[Happening], parked: Collection[UUID]
+) -> tuple[Happening, ...]:
+    """What does not fit the record is a question about it, and no part of it."""
+    return tuple(replace(one, kind="parked") if one.uid in parked else one for one in told)
+
+
 def _world(batch: UUID, gathered: Gathered, version: Protocol, at: datetime) -> World:
     told = happenings(gathered.told_of(batch), at=at, rules=gathered.rules)
-    past = history(batch, told, NO_LINKS)
+    past = history(batch, _with_parked_apart(told, gathered.parked), NO_LINKS)
     return World(
         history=past,
         protocol=version,

@@ -59,6 +59,15 @@ def test_told_as_happened_the_same_is_kept_and_parked(shop):
     assert (balances(batch), wrong_sums()) == ({"alive": 4}, [])
 
 
+def test_what_is_parked_is_a_question_and_changes_no_judgement(shop):
+    batch = make_batch(shop, 4)
+
+    answer = lose(shop, batch, 5, **HAPPENED)
+
+    assert [one["rule"] for one in answer.body["deviations"]] == ["parked"]
+    assert answer.body["batches"][0]["state"] == "moves"
+
+
 def test_lines_of_one_batch_add_up_before_they_are_compared(shop):
     batch = make_batch(shop, 4)
     lines = [LossLine(batch, fate, 3, NOON, ("unknown",)) for fate in ("dead", "culled")]
