@@ -1,6 +1,8 @@
 """Which batches a new fact reaches, and what follows for them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
@@ -11,7 +13,7 @@ from django.db.models import Q
 from stock.apply import subjects
 from stock.judging.load import judge_world, load
 from stock.judging.store import store
-from stock.judging.tasks import reconcile
+from stock.judging.tasks import reconcile, reconcile_site
 from stock.judging.upkeep import answered, follow_upkeep, refresh_everything
 from stock.models import (
     Batch,
@@ -45,6 +47,23 @@ ONLY_FORWARD = frozenset(
 )
 
 
+_later: ContextVar[bool] = ContextVar("later", default=False)
+
+
+@contextmanager
+def judging_later() -> Iterator[None]:
+    """For a great many changes in one transaction: inside, batches are only marked.
+
+    Every rule still asks fresh judgements; caches, equipment and tasks wait for whoever
+    opened the block, who must call `bring_up_to_date` at its end.
+    """
+    token = _later.set(True)
+    try:
+        yield
+    finally:
+        _later.reset(token)
+
+
 @dataclass(frozen=True, slots=True)
 class Consequences:
     """What a door's answer says of deviations and tasks that changed."""
@@ -61,6 +80,8 @@ def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
     if not log.is_of_site:
         return Consequences()
     mark(facts)
+    if _later.get():
+        return Consequences()
     batches = due(log.uid, at=at)
     changed = judge_and_store(log.uid, batches, at)
     follow_upkeep(facts, at=at)
@@ -112,6 +133,13 @@ def judge_and_store(site: UUID, batches: Iterable[UUID], at: datetime) -> list[D
         tolerance = timedelta(seconds=world.rules.at(placed).tolerance_s)
         changed += store(site, judgement, tolerance=tolerance, looked_at=world.looked_at)
     return changed
+
+
+def bring_up_to_date(at: datetime) -> None:
+    """Judge, keep and plan everything after a block of `judging_later`."""
+    judge_everything(at)
+    for site in Batch.objects.order_by().values_list("site", flat=True).distinct():
+        reconcile_site(site, at=at)
 
 
 def judge_everything(at: datetime) -> None:
