@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from django.http import HttpResponse
 from django.test import Client
 
 from stock import clock
@@ -89,7 +88,7 @@ class Walk:
         *,
         key: str | None = None,
         **headers: str,
-    ) -> HttpResponse:
+    ) -> Any:
         """One request; the raw answer."""
         headers = {"Fillmark-Now": self.now, **headers}
         if method != "GET":
@@ -118,7 +117,7 @@ class Walk:
         return Problem(answer.status_code, json.loads(answer.content))
 
     @staticmethod
-    def _good(answer: HttpResponse) -> dict[str, Any]:
+    def _good(answer: Any) -> dict[str, Any]:
         body = json.loads(answer.content) if answer.content else {}
         if answer.status_code >= 400:
             raise Problem(answer.status_code, body)
