@@ -16,7 +16,7 @@ from api.rest.moments import moment_of
 from api.rest.things import ThingView
 from stock import access
 from stock.doors import care, readings
-from stock.doors.readings import Series, Value
+from stock.doors.readings import Comparison, Series, Value
 from stock.doors.things import SORTS
 from stock.queries.readings import container_readings, instrument_now
 
@@ -170,9 +170,10 @@ class ChecksView(APIView):
 
     def post(self, request: Request, uid: UUID) -> Response:
         _, site = access.thing_for(person(request), SORTS["instruments"].model, uid)
-        said = self.given.read(request)
+        compared = Comparison(**self.given.read(request))
+        asking = inputs.asking(request, site.uid)
         return outputs.answered(
-            readings.check_instrument(inputs.asking(request, site.uid), instrument=uid, **said)
+            readings.check_instrument(asking, instrument=uid, compared=compared)
         )
 
 

@@ -16,6 +16,7 @@ from api.rest.moments import moment_of
 from protocols.versions import DEFAULT, keys, protocol, warnings
 from stock import access
 from stock.doors import sites
+from stock.doors.sites import DeviceAsked
 from stock.queries.sites import (
     device_shown,
     devices_listed,
@@ -146,7 +147,7 @@ class DevicesView(APIView):
         access.site_for(person(request), site)
         asking = inputs.asking(request, person(request).organisation)
         said = self.given.read(request)
-        return outputs.answered(sites.set_device(asking, site=site, device=None, **said))
+        return outputs.answered(sites.set_device(asking, asked=DeviceAsked(site, **said)))
 
 
 class DeviceView(APIView):
@@ -159,14 +160,13 @@ class DeviceView(APIView):
     def put(self, request: Request, uid: UUID) -> Response:
         found = self._found(request, uid)
         asking = inputs.asking(request, person(request).organisation)
-        answer = sites.set_device(
-            asking,
-            site=found["site"],
-            device=uid,
+        asked = DeviceAsked(
+            found["site"],
+            uid=uid,
             version=inputs.if_match(request),
             **self.given.read(request),
         )
-        return outputs.answered(answer)
+        return outputs.answered(sites.set_device(asking, asked=asked))
 
     @staticmethod
     def _found(request: Request, uid: UUID) -> dict[str, Any]:

@@ -68,6 +68,62 @@ class Series:
     ph_scale: str | None = None
     reported_as: str | None = None
 
+    def each(self, container: UUID, fact: UUID) -> list[Value]:
+        """The single values with their times."""
+        step = timedelta(seconds=self.step_s)
+        return [
+            Value(
+                container,
+                self.quantity,
+                value,
+                self.unit,
+                instrument=self.probe,
+                ph_scale=self.ph_scale,
+                reported_as=self.reported_as,
+                performed_at=self.start + n * step,
+                uid=fact,
+            )
+            for n, value in enumerate(self.values)
+        ]
+
+    def body(self, container: UUID) -> dict[str, Any]:
+        return {
+            "container": container,
+            "probe": self.probe,
+            "quantity": self.quantity,
+            "unit": self.unit,
+            "start": utc_text(self.start),
+            "step_s": self.step_s,
+            "values": list(self.values),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """An instrument held against a standard; without `quantity`, of the first it measures.
+
+    Whether it passed follows from the two values. Somebody may say that it failed in spite of
+    them (`passed` false), but not that it passed.
+    """
+
+    standard: str
+    expected: str
+    got: str
+    quantity: str | None = None
+    passed: bool = True
+
+    def body(self, instrument: Instrument) -> dict[str, Any]:
+        compared = self.quantity or instrument.quantities[0]
+        near = quantities.passes(compared, expected=self.expected, got=self.got)
+        return {
+            "instrument": instrument.uid,
+            "quantity": compared,
+            "standard": self.standard,
+            "expected": self.expected,
+            "got": self.got,
+            "passed": near and self.passed,
+        }
+
 
 @dataclass(frozen=True, slots=True)
 class Known:
@@ -98,69 +154,24 @@ def take_series(asking: Asking, *, container: UUID, series: Series) -> Answered:
     """What a probe measured in a container, evenly spaced; a gap begins another series."""
     _, site = access.thing_for(asking.person, Container, container, access.HANDS)
     fact = asking.new_uid()
-    step = timedelta(seconds=series.step_s)
-    each = [
-        Value(
-            container,
-            series.quantity,
-            value,
-            series.unit,
-            instrument=series.probe,
-            ph_scale=series.ph_scale,
-            reported_as=series.reported_as,
-            performed_at=series.start + n * step,
-            uid=fact,
-        )
-        for n, value in enumerate(series.values)
-    ]
-    body = {
-        "container": container,
-        "probe": series.probe,
-        "quantity": series.quantity,
-        "unit": series.unit,
-        "start": utc_text(series.start),
-        "step_s": series.step_s,
-        "values": list(series.values),
-    }
+    each = series.each(container, fact)
+    told = Told("readings_taken", series.body(container), fact, texts=asking.texts)
     return enter(
         asking,
         site.uid,
         Door(
             load=lambda log: _known(site.uid, each),
             ask=lambda known: _faults(asking, site.uid, each, known, "/values"),
-            tell=lambda known: [Told("readings_taken", body, fact, texts=asking.texts)],
+            tell=lambda known: (told,),
             show=lambda known: {"series": {"uid": str(fact), "readings": len(each)}},
         ),
     )
 
 
-def check_instrument(
-    asking: Asking,
-    *,
-    instrument: UUID,
-    quantity: str | None,
-    standard: str,
-    expected: str,
-    got: str,
-    passed: bool,
-) -> Answered:
-    """Compare an instrument with a standard.
-
-    Whether it passed follows from the two values; somebody may say that it failed in spite of
-    them, but not that it passed.
-    """
+def check_instrument(asking: Asking, *, instrument: UUID, compared: Comparison) -> Answered:
+    """Compare an instrument with a standard; a failed check doubts what was read before."""
     row, site = access.thing_for(asking.person, Instrument, instrument, access.HANDS)
-    compared = quantity or row.quantities[0]
-    near = quantities.passes(compared, expected=expected, got=got)
-    body = {
-        "instrument": instrument,
-        "quantity": compared,
-        "standard": standard,
-        "expected": expected,
-        "got": got,
-        "passed": near and passed,
-    }
-    at = asking.performed_at
+    body, at = compared.body(row), asking.performed_at
     return enter(
         asking,
         site.uid,

@@ -1,6 +1,7 @@
 """What a site decides for itself: rules, staffed hours, shifts. They change only forward."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -146,39 +147,42 @@ def _hours_faults(body: Mapping[str, Any]) -> tuple[Reason, ...]:
     return ()
 
 
-def set_device(
-    asking: Asking,
-    *,
-    site: UUID,
-    device: UUID | None,
-    label: str,
-    ended_at: datetime | None,
-    version: int | None = None,
-) -> Answered:
-    """Enrol a tablet or probe at a site, or change one; `version` is what the asker has read.
+@dataclass(frozen=True, slots=True)
+class DeviceAsked:
+    """A tablet or probe by its label; `version` is what the asker has read of one there is."""
+
+    site: UUID
+    label: str
+    ended_at: datetime | None = None
+    uid: UUID | None = None
+    version: int | None = None
+
+    def faults(self, uid: UUID, known: Device | None) -> Iterator[Reason]:
+        if known is not None and known.version != self.version:
+            text = "Somebody changed this since you read it."
+            yield refuse("changed", text, now=known.version, yours=self.version)
+        same = Device.objects.filter(site=self.site, label=self.label).exclude(uid=uid)
+        if same.exists():
+            text = f"{self.label} is the label of another one here."
+            yield refuse("label_taken", text, pointer="/label", label=self.label)
+
+
+def set_device(asking: Asking, *, asked: DeviceAsked) -> Answered:
+    """Enrol a tablet or probe at a site, or change one.
 
     Devices stand in the organisation's record book, so that a lost one can be ended at once.
     """
-    access.site_for(asking.person, site, access.MANAGERS)
-    uid = device or asking.new_uid()
-    body: dict[str, Any] = {"device": str(uid), "site": str(site), "label": label}
-    if ended_at is not None:
-        body["ended_at"] = utc_text(ended_at)
-
-    def ask(known: Device | None) -> Iterator[Reason]:
-        if known is not None and known.version != version:
-            text = "Somebody changed this since you read it."
-            yield refuse("changed", text, now=known.version, yours=version)
-        if Device.objects.filter(site=site, label=label).exclude(uid=uid).exists():
-            text = f"{label} is the label of another one here."
-            yield refuse("label_taken", text, pointer="/label", label=label)
-
+    access.site_for(asking.person, asked.site, access.MANAGERS)
+    uid = asked.uid or asking.new_uid()
+    body: dict[str, Any] = {"device": uid, "site": asked.site, "label": asked.label}
+    if asked.ended_at is not None:
+        body["ended_at"] = utc_text(asked.ended_at)
     return enter(
         asking,
         asking.person.organisation,
         Door(
             load=lambda _: Device.read(uid=uid),
-            ask=ask,
+            ask=lambda known: asked.faults(uid, known),
             tell=lambda _: (Told("device_set", body),),
             show=lambda _: {"device": device_shown(uid)},
         ),

@@ -1,28 +1,23 @@
 """What is done to equipment, told and shown over REST."""
 
-from datetime import UTC, datetime
-
 import pytest
 
-from stock import rebuild
-from tests.floor import Floor
-from tests.make import make_shop
+from tests.equipment import (
+    CLEANED,
+    DAY,
+    SORTS,
+    another_organisation,
+    disinfect,
+    make_containers,
+    make_cup,
+    make_kit,
+    make_pieces,
+    on_shift,
+    see_dry,
+)
 from tests.walk import Walk
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-DAY = "2027-01-18T"
-SORTS = ("air_line", "air_stone", "heater")
-CLEANED = {
-    "cleaned": True,
-    "agent": "chlorine",
-    "mg_per_l": "200",
-    "measured": True,
-    "rinsed": True,
-    "started_at": f"{DAY}08:15:00+01:00",
-    "ended_at": f"{DAY}09:15:00+01:00",
-    "performed_at": f"{DAY}09:15:00+01:00",
-}
 
 
 @pytest.fixture
@@ -33,56 +28,22 @@ def walk(client, settings):
 
 @pytest.fixture
 def pieces(walk):
-    """Three pieces, as new as they came: dirty."""
-    here = f"sites/{walk.site}/pieces"
-    bodies = [{"label": f"A-1 {sort}", "type": sort} for sort in SORTS]
-    return [walk.post(here, body)["piece"]["uid"] for body in bodies]
+    return make_pieces(walk)
 
 
 @pytest.fixture
 def kit(walk, pieces):
-    made = walk.post(f"sites/{walk.site}/kits", {"label": "A-1", "needs": list(SORTS)})["kit"]
-    fitted = [walk.post(f"pieces/{piece}/fittings", {"kit": made["uid"]}) for piece in pieces]
-    assert [one["piece"]["kit"] for one in fitted] == [made["uid"]] * len(SORTS)
-    return made["uid"]
-
-
-@pytest.fixture
-def container(walk):
-    room = walk.post(f"sites/{walk.site}/rooms", {"label": "Hall"})["room"]["uid"]
-    rack = walk.post(f"sites/{walk.site}/racks", {"label": "1", "room": room})["rack"]["uid"]
-    body = {"label": "R1-01", "rack": rack}
-    return walk.post(f"sites/{walk.site}/containers", body)["container"]["uid"]
+    return make_kit(walk, pieces)
 
 
 @pytest.fixture
 def cup(walk):
-    """A piece that belongs to no kit."""
-    body = {"label": "Cup 1", "type": "transfer_cup"}
-    return walk.post(f"sites/{walk.site}/pieces", body)["piece"]["uid"]
+    return make_cup(walk)
 
 
-def disinfect(walk, *subjects, **changes):
-    return walk.post("disinfections", {"subjects": list(subjects), **CLEANED, **changes})
-
-
-def see_dry(walk, *subjects, **more):
-    return walk.post("dry-sightings", {"subjects": list(subjects), **more})
-
-
-def another_organisation(walk):
-    """The manager of another organisation, walking beside."""
-    shop = make_shop(at=datetime.fromisoformat(walk.now).astimezone(UTC))
-    other = Walk(walk.client, walk.now)
-    signed_in = {"email": shop.manager.email, "password": "correct horse"}
-    other.token = other.post("tokens", signed_in)["token"]
-    return other
-
-
-def on_shift(walk, begins, ends, person=None):
-    """The manager says who was on shift."""
-    body = {"person": person or walk.person, "from": begins, "to": ends}
-    return walk.post(f"sites/{walk.site}/shifts", body)
+@pytest.fixture
+def container(walk):
+    return make_containers(walk, "R1-01")[0]
 
 
 def test_what_is_new_is_dirty(walk, kit, container):
@@ -244,69 +205,6 @@ def test_what_happened_is_kept_even_of_somebody_who_was_not_on_shift(walk, kit):
     )
 
     assert told["fact"]["standing"] == "happened"
-
-
-def test_a_kit_without_a_needed_type_is_incomplete(walk):
-    here = f"sites/{walk.site}"
-    kit = walk.post(f"{here}/kits", {"label": "C-1", "needs": ["heater", "lid"]})["kit"]["uid"]
-    heater = walk.post(f"{here}/pieces", {"label": "H-1", "type": "heater"})["piece"]["uid"]
-
-    fitted = walk.post(f"pieces/{heater}/fittings", {"kit": kit})
-
-    assert fitted["piece"]["kit"] == kit
-    assert [(one["uid"], one["state"]) for one in fitted["kits"]] == [(kit, "incomplete")]
-    why = walk.get(f"kits/{kit}")["why"]
-    assert [one["numbers"]["type"] for one in why if one["rule"] == "kit_incomplete"] == ["lid"]
-
-
-def test_a_borrowed_heater_leaves_the_other_kit_incomplete(client, settings):
-    settings.TEST_CLOCK = True
-    floor = Floor.open(client, "2027-02-02T21:10:00+01:00", containers=1, kits=2)
-    walk, heater = floor.walk, floor.pieces["B-1"][0]
-    failed = floor.pieces["A-1"][0]
-
-    swapped = walk.post(
-        f"pieces/{heater}/fittings",
-        {"kit": floor.uids["A-1"], "replaces": failed, "replaced_is_defective": True},
-    )
-
-    states = {one["label"]: one["state"] for one in swapped["kits"]}
-    assert states == {"A-1": "ready", "B-1": "incomplete"}
-    assert walk.get(f"pieces/{failed}")["state"] == "defective"
-    assert walk.get(f"pieces/{failed}")["piece"]["kit"] is None
-    assert rebuild.check(datetime.fromisoformat(walk.now)) == []
-
-
-def test_a_defective_piece_is_fitted_nowhere(walk, kit, cup):
-    told = walk.post(f"pieces/{cup}/defects", {"what": "cracked"})
-
-    problem = walk.refused(f"pieces/{cup}/fittings", {"kit": kit})
-
-    assert told["piece"]["state"] == "defective"
-    assert (problem.status, problem.code) == (409, "piece_defective")
-
-
-def test_a_kit_with_a_defective_piece_is_defective(walk, kit, pieces):
-    told = walk.post(f"pieces/{pieces[0]}/defects", {"what": "does not heat"})
-
-    assert [(one["uid"], one["state"]) for one in told["kits"]] == [(kit, "defective")]
-
-
-def test_only_what_is_in_the_kit_can_be_replaced_there(walk, kit, cup):
-    other = walk.post(f"sites/{walk.site}/pieces", {"label": "Cup 2", "type": "transfer_cup"})
-
-    problem = walk.refused(
-        f"pieces/{cup}/fittings", {"kit": kit, "replaces": other["piece"]["uid"]}
-    )
-
-    assert (problem.status, problem.code) == (409, "contradicts_record")
-
-
-def test_a_fitting_says_where_the_piece_goes(walk, cup):
-    problem = walk.refused(f"pieces/{cup}/fittings", {})
-
-    assert (problem.status, problem.code) == (400, "unreadable")
-    assert problem.body["reasons"][0]["pointer"] == "/kit"
 
 
 def test_an_empty_container_can_be_emptied_again_and_again(walk, container):

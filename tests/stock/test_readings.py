@@ -7,7 +7,7 @@ import pytest
 
 from protocols.values import Standing
 from stock import rebuild
-from stock.doors.readings import Value, check_instrument, take_readings
+from stock.doors.readings import Comparison, Value, check_instrument, take_readings
 from stock.models import Fact, Instrument, InstrumentCheck, WaterReading
 from stock.queries.readings import container_readings
 from stock.refusals import NotFound, Refused
@@ -46,15 +46,8 @@ def told(shop, hours):
 
 
 def check(shop, meter, hours, got="35"):
-    return check_instrument(
-        told(shop, hours),
-        instrument=meter,
-        quantity=None,
-        standard="35 ppt fluid",
-        expected="35",
-        got=got,
-        passed=True,
-    )
+    compared = Comparison("35 ppt fluid", expected="35", got=got)
+    return check_instrument(told(shop, hours), instrument=meter, compared=compared)
 
 
 def read(shop, container, meter, hours, value="33.0"):
