@@ -74,7 +74,7 @@ def test_s08_3_the_kit_of_the_source_is_dirty_from_the_move_on(floor, batch):
 
 def test_s08_3_so_is_the_container_they_left(floor, batch):
     late = ASKED + timedelta(minutes=5)
-    floor.move(batch, "R1-03", "A-1", [12], at=ASKED, reason=None)
+    floor.move(batch, "R1-03", "A-1", [12], at=ASKED)
 
     left = floor.walk.at(late).get(f"containers/{floor.uids['R1-02']}")
 
