@@ -4,7 +4,9 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
 
+from api.pages.objections import objection
 from api.rest.problems import problem
 from stock.refusals import refuse
 
@@ -26,6 +28,9 @@ class SizeLimit:
         if length(request) <= most:
             return self.answer(request)
         reason = refuse("too_large", f"At most {most} bytes can be sent here.", most_bytes=most)
+        if "text/html" in request.headers.get("Accept", ""):
+            context = {"objections": [objection(reason)]}
+            return render(request, "pages/refused.html", context, status=413)
         refused = problem("too_large", (reason,))
         return JsonResponse(
             refused.data, status=refused.status_code, content_type="application/problem+json"

@@ -8,6 +8,7 @@ from api.pages import (
     first_run,
     history,
     holding,
+    importing,
     kit,
     moving,
     placing,
@@ -40,6 +41,10 @@ SITES = [
     path("sites/<uuid:site>/record-book", history.record_book, name="record-book"),
 ]
 INTAKE = [
+    path("sites/<uuid:site>/packing-lists", importing.send_list, name="send-list"),
+    path("packing-lists/<uuid:uid>", importing.preview, name="import"),
+    path("packing-lists/<uuid:uid>/answers", importing.answer, name="answer-import"),
+    path("packing-lists/<uuid:uid>/application", importing.apply, name="apply-import"),
     path("consignments/<uuid:uid>", unpacking.consignment, name="consignment"),
     path("consignments/<uuid:uid>/delivery", unpacking.deliver, name="deliver"),
     path("consignments/<uuid:uid>/placing", placing.place, name="place"),

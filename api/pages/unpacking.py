@@ -21,7 +21,6 @@ from protocols.intake import BoxCounted
 from stock import access
 from stock.doors.intake import count_line, deliver_consignment
 from stock.queries.intake import consignment_page
-from stock.queries.suppliers import suppliers_listed
 from stock.queries.unpacking import (
     LineSeen,
     consignment_seen,
@@ -43,7 +42,7 @@ def unpacking(request: HttpRequest, site: UUID) -> HttpResponse:
     older = found["after"]
     context = {
         "rows": [_row(one) for one in found["consignments"]],
-        "suppliers": suppliers_listed(at.person) if at.works else [],
+        "read_list": reverse("send-list", args=[site]) if at.manages else "",
         "older": f"{request.path}?after={older}" if older else "",
         "newer": request.path if after else "",
     }

@@ -263,3 +263,24 @@ def _beside(asking: Asking) -> Envelope:
         standing=Standing.ASKED,
         group=names.new_uid(asking.now),
     )
+
+
+def answer_list(
+    person: access.Person, *, uid: UUID, answers: Mapping[str, Any], at: datetime
+) -> Answered:
+    """Read a kept list again with what was answered since; nothing of it is entered."""
+    listing, site = import_for(person, uid)
+    path = files.path_of(listing.sha256)
+    if not path.exists():
+        text = "The original is not there any more: send the file again."
+        raise Refused(refuse("unreadable", text))
+    name = str(listing.read["understood"].get("file_name", ""))
+    merged = {**listing.answers, **answers}
+    with path.open("rb") as kept:
+        return preview_list(
+            person,
+            site=site.uid,
+            supplier=listing.supplier,
+            sent=Sent(kept, name, merged),
+            at=at,
+        )

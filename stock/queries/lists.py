@@ -180,6 +180,7 @@ def _line_shown(line: ListedLine, match: SpeciesMatch) -> dict[str, Any]:
     return {
         **asdict(line),
         "species": match.exact and match.exact.uid,
+        "species_name": match.exact and match.exact.scientific_name,
         "candidates": [
             {
                 "species": one.species.uid,
