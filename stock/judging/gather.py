@@ -9,7 +9,7 @@ from protocols.values import Fact, Reading, RulesHistory
 from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about
 from stock.judging.water import checks_of, instruments_in, readings_in
-from stock.judging.words import words_about
+from stock.judging.words import Words, with_words, words_by_fact
 from stock.models import Parked, StayRow
 
 # What is said of a place or a kit and concerns whoever was there then.
@@ -21,7 +21,7 @@ class Gathered:
     """Facts and equipment of some batches of one site."""
 
     facts: Mapping[UUID, Sequence[Fact]]
-    words: Sequence[Fact]
+    words: Words
     equipment: Equipment
     met: Mapping[UUID, Mapping[UUID, datetime | None]]
     readings: Mapping[UUID, Sequence[Reading]]
@@ -35,7 +35,7 @@ class Gathered:
             for fact in self.equipment.facts.get(place, ()):
                 if fact.kind in CONCERNS_WHO_IS_THERE:
                     found[fact.uid] = fact
-        return [*found.values(), *self.words]
+        return with_words(found.values(), self.words)
 
     def looked_at(self, batch: UUID) -> dict[UUID, datetime | None]:
         """Places, kits, pieces, instruments looked at, and when the batch left them."""
@@ -77,7 +77,7 @@ def gather(
     }
     return Gathered(
         facts=facts,
-        words=words_about(told, known_by=known_by),
+        words=words_by_fact(told, known_by=known_by),
         equipment=equipment,
         met=met,
         readings={

@@ -4,9 +4,12 @@ from datetime import timedelta
 
 import pytest
 
+from protocols.values import Standing
 from stock import rebuild, rejudge
-from stock.models import Batch, DeviationRow, StayRow
-from tests.make import START, make_batch, make_shop, move
+from stock.doors.counts import find_again, record_missing
+from stock.doors.signs import record_contact
+from stock.models import Batch, DeviationRow, Missing, StayRow
+from tests.make import START, asking, make_batch, make_container, make_shop, move
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -55,3 +58,21 @@ def test_caches_are_fresh_judgements_and_rows_are_what_the_facts_give():
 
     assert rejudge.check(START + 140 * HOUR) == []
     assert rebuild.check(START + 140 * HOUR) == []
+
+
+def test_what_is_said_of_one_batch_is_no_question_about_another_judged_with_it():
+    shop = make_shop()
+    first, second = make_container(shop, "R1-01"), make_container(shop, "R1-02")
+    make_batch(shop, container=first)
+    batch = make_batch(shop, container=second)
+    record_missing(asking(shop.manager, START + HOUR), batch=batch, count=1)
+    missing = Missing.objects.get().fact
+    emergency = asking(shop.manager, START + 2 * HOUR, standing=Standing.EMERGENCY)
+    find_again(emergency, missing=missing, count=2, container=second, alive=True)
+
+    told = asking(shop.manager, START + 3 * HOUR)
+    record_contact(told, begin=first, end=second, way="tool", thing=None)
+
+    asked = DeviationRow.objects.filter(rule="parked")
+    assert set(asked.values_list("batch", flat=True)) == {batch}
+    assert rejudge.check(START + 3 * HOUR) == []
