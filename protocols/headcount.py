@@ -43,7 +43,7 @@ class Headcount:
                 one.body["counts"][-1] for one in happening.accounts if one.body["counts"]
             ]
             missing = max([missing, max(finals) - min(finals)]) if finals else missing
-        self._take(happening, missing)
+        self.take(happening, missing)
         if missing:
             self._miss(happening, source, missing)
         return differs
@@ -53,11 +53,11 @@ class Headcount:
         return _differs(happening, self.alive, missing)
 
     def lost(self, happening: Happening) -> None:
-        self._take(happening, happening.body["count"])
+        self.take(happening, happening.body["count"])
 
     def missed(self, happening: Happening) -> None:
         count = happening.body["count"]
-        self._take(happening, count)
+        self.take(happening, count)
         self._miss(happening, as_uid(happening.body["container"]), count)
 
     def knows(self, missing: UUID) -> bool:
@@ -79,7 +79,8 @@ class Headcount:
     def born(self, happening: Happening) -> None:
         self.alive += happening.body["count"]
 
-    def _take(self, happening: Happening, count: int) -> None:
+    def take(self, happening: Happening, count: int) -> None:
+        """So many fewer. Below nothing is a contradiction of the moment, shown as it is."""
         self.alive -= count
         if self.alive <= 0:
             self.emptied_by = happening

@@ -15,11 +15,12 @@ from protocols.judged import (
     Temperatures,
     Verdict,
 )
-from protocols.occurrences import OCCURRENCES, PLACEMENTS, review
+from protocols.occurrences import OCCURRENCES, PLACEMENTS, review, settle
 from protocols.order import order_key
 from protocols.ruled import Protocol, RulesHistory
 from protocols.stays import NONE, OpenStay, Outcome
 from protocols.told import Happening, History, When
+from protocols.uids import as_uid
 
 
 def judge(
@@ -41,13 +42,25 @@ def judge(
     given = Given(protocol, rules, places, cover, at)
     decisions = [one for one in history.happenings if one.kind == "deviation_decided"]
     course = Course(history.batch, given, Questions(history.batch, decisions))
+    settled = {
+        as_uid(one.body["of"]): one
+        for one in history.happenings
+        if one.kind == "parked_settled"
+    }
     for happening in history.happenings:
-        occur = OCCURRENCES.get(happening.kind)
-        if occur is not None:
-            occur(course, happening)
-        if happening.kind not in PLACEMENTS and happening.is_emergency:
-            review(course, happening)
+        if happening.uid in settled:
+            settle(course, happening, settled[happening.uid])
+        else:
+            _occur(course, happening)
     return _freeze(course, history)
+
+
+def _occur(course: Course, happening: Happening) -> None:
+    occur = OCCURRENCES.get(happening.kind)
+    if occur is not None:
+        occur(course, happening)
+    if happening.is_emergency and happening.kind not in PLACEMENTS:
+        review(course, happening)
 
 
 def _freeze(course: Course, history: History) -> Judgement:

@@ -99,6 +99,15 @@ def lift(course: Course, happening: Happening) -> None:
     course.holds.pop(as_uid(happening.body["hold"]), None)
 
 
+def settle(course: Course, happening: Happening, settlement: Happening) -> None:
+    """A report that did not fit, as somebody settled it: void, or so many of each batch."""
+    if settlement.body.get("void"):
+        return
+    for part in settlement.body.get("attribution", ()):
+        if as_uid(part["batch"]) == course.batch:
+            course.heads.take(happening, part["count"])
+
+
 def review(course: Course, happening: Happening) -> None:
     """What was done in an emergency is looked at by a manager afterwards.
 

@@ -191,6 +191,27 @@ def test_somebody_found_who_was_missing_elsewhere_is_no_concern():
     assert (found.alive, len(found.unaccounted)) == (11, 1)
 
 
+# -- settled reports ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("settlement", "alive"),
+    [
+        ({"void": True}, 4),
+        ({"attribution": [{"batch": str(BATCH), "count": 3}]}, 1),
+        ({"attribution": [{"batch": str(uid("other")), "count": 5}]}, 4),
+    ],
+)
+def test_a_report_that_did_not_fit_counts_as_it_was_settled(settlement, alive):
+    story = placed(4)
+    report = story.lost(10, 5)
+    story.add("settled", "parked_settled", hour(20), of=report.uid, doer=MAX, **settlement)
+
+    found = story.judged(21)
+
+    assert (found.alive, found.state) == (alive, "moves")
+
+
 # -- the end --------------------------------------------------------------------------------
 
 
@@ -223,6 +244,7 @@ def test_while_one_may_still_be_found_a_batch_is_not_over():
 
     assert before.state == "moves"
     assert (after.state, after.why) == ("closed", "all_lost")
+    assert after.stays[-1].ended.earliest == hour(120)
 
 
 def test_found_dead_the_last_one_ends_the_batch():
