@@ -155,6 +155,7 @@ SPECTACULAR_SETTINGS = {
     "TITLE": "Fillmark",
     "VERSION": VERSION,
     "SERVE_INCLUDE_SCHEMA": False,
+    "ENUM_NAME_OVERRIDES": {"PieceTypeEnum": "protocols.kinds.kits.PIECE_TYPES"},
 }
 
 # -- What is said on the terminal -------------------------------------------------------

@@ -77,6 +77,9 @@ class MoveInput(Input):
 
 
 class BatchesView(APIView):
+    given = PlaceInput
+    queries = ("site", "state", "after", "at")
+
     def get(self, request: Request) -> Response:
         return Response(
             batch_page(
@@ -106,6 +109,8 @@ class BatchesView(APIView):
 
 
 class BatchView(APIView):
+    queries = ("at", "known_by")
+
     def get(self, request: Request, uid: UUID) -> Response:
         batch, site = access.batch_for(person(request), uid)
         at = moment_of(request, site.uid)
@@ -113,6 +118,8 @@ class BatchView(APIView):
 
 
 class HistoryView(APIView):
+    queries = ("after", "at")
+
     def get(self, request: Request, uid: UUID) -> Response:
         batch, site = access.batch_for(person(request), uid)
         after = request.query_params.get("after")
@@ -134,6 +141,8 @@ def _move_asked(request: Request, uid: UUID) -> MoveAsked:
 
 
 class MovesView(APIView):
+    given = MoveInput
+
     def post(self, request: Request, uid: UUID) -> Response:
         _, site = access.batch_for(person(request), uid, access.HANDS)
         asked = _move_asked(request, uid)
@@ -144,6 +153,8 @@ class MovesView(APIView):
 
 class MoveChecksView(APIView):
     """Would this move be allowed? Changes nothing."""
+
+    given = MoveInput
 
     def post(self, request: Request, uid: UUID) -> Response:
         _, site = access.batch_for(person(request), uid, access.HANDS)

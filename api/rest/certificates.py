@@ -37,6 +37,8 @@ class SupersedeInput(Input):
 class CheckView(APIView):
     """May this batch be certified? Every reason at once; asking changes nothing."""
 
+    queries = ("at", "known_by")
+
     def get(self, request: Request, uid: UUID) -> Response:
         batch, site = access.batch_for(person(request), uid)
         at = moment_of(request, site.uid)
@@ -46,6 +48,7 @@ class CheckView(APIView):
 
 class BatchCertificatesView(APIView):
     given = IssueInput
+    queries = ("at",)
 
     def get(self, request: Request, uid: UUID) -> Response:
         batch, site = access.batch_for(person(request), uid)
@@ -66,6 +69,8 @@ class BatchCertificatesView(APIView):
 
 
 class CertificateView(APIView):
+    queries = ("at",)
+
     def get(self, request: Request, uid: UUID) -> Response:
         row, site = access.certificate_for(person(request), uid)
         at, address = moment_of(request, site.uid), address_of(request)

@@ -96,7 +96,7 @@ class InsistInput(serializers.Serializer[Any]):
     reason = serializers.CharField(max_length=1000)
 
 
-class DeviceInput(serializers.Serializer[Any]):
+class DeviceEntryInput(serializers.Serializer[Any]):
     uid = serializers.UUIDField()
     entry_no = Count()
     raw_at = Moment()
@@ -106,14 +106,16 @@ class DeviceInput(serializers.Serializer[Any]):
 class CommonInput(serializers.Serializer[Any]):
     """The fields that every request which enters a fact may have."""
 
-    performed_at = serializers.CharField(required=False)
+    performed_at = serializers.CharField(
+        required=False, help_text="When it happened, with its offset from UTC; else just now."
+    )
     standing = serializers.ChoiceField(choices=[one.value for one in Standing], default="asked")
     insist = InsistInput(many=True, required=False, default=list)
     reason = serializers.CharField(
         max_length=2000, required=False, allow_null=True, default=None
     )
     doer = serializers.UUIDField(required=False, allow_null=True, default=None)
-    device = DeviceInput(required=False, allow_null=True, default=None)
+    device = DeviceEntryInput(required=False, allow_null=True, default=None)
     uid = serializers.UUIDField(required=False, allow_null=True, default=None)
     note = serializers.CharField(max_length=4000, required=False, allow_null=True, default=None)
     files = serializers.ListField(

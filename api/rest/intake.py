@@ -81,6 +81,7 @@ class MatchInput(Input):
 
 class ConsignmentsView(APIView):
     given = ConsignmentInput
+    queries = ("after",)
 
     def get(self, request: Request, site: UUID) -> Response:
         access.site_for(person(request), site)

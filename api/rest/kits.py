@@ -72,6 +72,8 @@ class EmptyingInput(Input):
 class EquipmentView(ThingView):
     """A piece, kit or container with its state at a moment, by a protocol's drying rule."""
 
+    queries = ("at", "protocol")
+
     def get(self, request: Request, uid: UUID) -> Response:
         thing, site = access.thing_for(person(request), self.kind.model, uid)
         state = equipment_state(

@@ -12,10 +12,16 @@ from stock.refusals import Refused, refuse
 
 def moment_of(request: Request, log: UUID | None) -> datetime:
     """`at` of the query, else the present of this record book."""
-    text = request.query_params.get("at")
+    return moment_in(request, "at") or clock.now(log)
+
+
+def moment_in(request: Request, name: str) -> datetime | None:
+    """A time in the query; None where it is not there."""
+    text = request.query_params.get(name)
     if text is None:
-        return clock.now(log)
-    moment: datetime = at_field(text.replace(" ", "+"), "at")[0]
+        return None
+    # A plus sign that nobody quoted arrives as a space.
+    moment: datetime = at_field(text.replace(" ", "+"), name)[0]
     return moment
 
 

@@ -37,7 +37,7 @@ class Zone(serializers.CharField):
         return text
 
 
-class PlaceInput(Input):
+class SiteInput(Input):
     name = serializers.CharField(max_length=120)
     zone = Zone(max_length=64)
 
@@ -53,7 +53,7 @@ class OrganisationInput(Input):
     email = serializers.EmailField()
     password = serializers.CharField(min_length=8, max_length=200, trim_whitespace=False)
     person = serializers.CharField(max_length=120, required=False)
-    site = PlaceInput()
+    site = SiteInput()
     setup_code = serializers.CharField(max_length=100)
 
 
@@ -74,6 +74,7 @@ class RolesInput(Input):
 class OrganisationsView(APIView):
     permission_classes = [AllowAny]
     authentication_classes: list[Any] = []
+    given = OrganisationInput
 
     def post(self, request: Request) -> Response:
         given = OrganisationInput.read(request)
@@ -87,27 +88,34 @@ class OrganisationsView(APIView):
         return outputs.answered(answer)
 
 
+class SignInInput(Input):
+    email = serializers.CharField(max_length=254)
+    password = serializers.CharField(max_length=200, trim_whitespace=False)
+    code = serializers.CharField(max_length=12, required=False, allow_blank=True)
+
+
 class TokensView(APIView):
     permission_classes = [AllowAny]
     authentication_classes: list[Any] = []
 
-    class Given(Input):
-        email = serializers.CharField(max_length=254)
-        password = serializers.CharField(max_length=200, trim_whitespace=False)
-        code = serializers.CharField(max_length=12, required=False, allow_blank=True)
+    given = SignInInput
 
     def post(self, request: Request) -> Response:
-        given = self.Given.read(request)
+        given = SignInInput.read(request)
         return Response(sign_in(email=given["email"], password=given["password"]), status=201)
 
 
 class SitesView(APIView):
+    given = SiteInput
+
     def post(self, request: Request) -> Response:
         asked = inputs.asking(request, person(request).organisation)
-        return outputs.answered(add_site(asked, place=Place(**PlaceInput.read(request))))
+        return outputs.answered(add_site(asked, place=Place(**SiteInput.read(request))))
 
 
 class PeopleView(APIView):
+    given = NewPersonInput
+
     def post(self, request: Request) -> Response:
         given = NewPersonInput.read(request)
         newcomer = NewPerson(given["name"], given["email"], given["password"])
@@ -116,6 +124,9 @@ class PeopleView(APIView):
 
 
 class PersonView(APIView):
+    given = RolesInput
+    versioned = False
+
     def put(self, request: Request, uid: UUID) -> Response:
         given = RolesInput.read(request)
         asked = inputs.asking(request, person(request).organisation)

@@ -27,6 +27,8 @@ FLAGS = {"true": True, "1": True, "false": False, "0": False}
 
 
 class DeviationsView(APIView):
+    queries = ("site", "open", "at")
+
     def get(self, request: Request) -> Response:
         rows = deviations_page(
             person(request),

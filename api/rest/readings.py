@@ -134,6 +134,8 @@ class ReadingsView(APIView):
 
 
 class ContainerReadingsView(APIView):
+    queries = ("quantity", "at")
+
     """The newest readings in a container; `quantity` in the query leaves out others."""
 
     def get(self, request: Request, uid: UUID) -> Response:
@@ -159,6 +161,8 @@ class SeriesView(APIView):
 
 
 class InstrumentView(ThingView):
+    queries = ("at",)
+
     def get(self, request: Request, uid: UUID) -> Response:
         thing, site = access.thing_for(person(request), self.kind.model, uid)
         found = instrument_now(uid, moment_of(request, site.uid))

@@ -13,7 +13,8 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.exports.tables import write_records
-from api.rest.inputs import at_field, person
+from api.rest.inputs import person
+from api.rest.moments import moment_in
 from api.rest.outputs import Json, ProblemJson
 from protocols.spreadsheets import safe_file_name
 from stock import access
@@ -34,6 +35,8 @@ class Zip(BaseRenderer):
 
 
 class LedgerView(APIView):
+    queries = ("after", "limit")
+
     def get(self, request: Request, site: UUID) -> Response:
         access.site_for(person(request), site, READERS)
         after = _whole(request, "after", default=-1)
@@ -49,6 +52,8 @@ class CheckpointView(APIView):
 
 
 class NoticesView(APIView):
+    queries = ("after",)
+
     def get(self, request: Request, site: UUID) -> Response:
         access.site_for(person(request), site)
         return Response(notices_page(site, after=_whole(request, "after", default=0)))
@@ -56,6 +61,7 @@ class NoticesView(APIView):
 
 class RecordsView(APIView):
     renderer_classes = [Json, ProblemJson, Zip]
+    queries = ("from", "to")
 
     def get(self, request: Request, site: UUID) -> FileResponse:
         row = access.site_for(person(request), site, READERS)
@@ -81,10 +87,9 @@ def records_file(span: Span, name: str) -> FileResponse:
 
 
 def _moment(request: Request, name: str) -> datetime:
-    text = request.query_params.get(name)
-    if text is None:
+    moment = moment_in(request, name)
+    if moment is None:
         raise Refused(refuse("unreadable", f"Say {name}.", pointer=f"/{name}"))
-    moment: datetime = at_field(text.replace(" ", "+"), name)[0]
     return moment
 
 

@@ -1,10 +1,97 @@
-"""How the machine-readable description of the REST interface is made from the views."""
+"""The machine-readable description of the REST interface, made from the views themselves."""
 
+import json
+from functools import cache
 from typing import Any
 
-from drf_spectacular.extensions import OpenApiAuthenticationExtension
+from django.http import HttpResponse
+from drf_spectacular.extensions import (
+    OpenApiAuthenticationExtension,
+    OpenApiSerializerFieldExtension,
+)
+from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
+from rest_framework import serializers
+from rest_framework.parsers import JSONParser
+from rest_framework.permissions import AllowAny
+from rest_framework.request import Request
+from rest_framework.views import APIView
+
+from api.rest.inputs import CommonInput, Input
+from api.rest.outputs import ProblemJson
+
+# What may stand in the query of a GET; each view names its own as `queries`.
+QUERIES: dict[str, tuple[Any, str]] = {
+    "after": (str, "The last one of the page before."),
+    "at": (OpenApiTypes.DATETIME, "As at this moment, by performed time; else now."),
+    "from": (OpenApiTypes.DATETIME, "The beginning of a span."),
+    "known_by": (int, "As known by this position of the record book."),
+    "limit": (int, "So many at most."),
+    "open": (bool, "Only those that are open, or only those that are not."),
+    "protocol": (str, "By the drying rule of this protocol version."),
+    "quantity": (str, "Only readings of this quantity."),
+    "site": (OpenApiTypes.UUID, "Of this site alone; a foreign one gives an empty list."),
+    "state": (str, "Only those in this state."),
+    "to": (OpenApiTypes.DATETIME, "The end of a span."),
+}
+KEY = OpenApiParameter(
+    "Idempotency-Key",
+    str,
+    OpenApiParameter.HEADER,
+    required=True,
+    description="1 to 200 characters. Asked again with the same key, it is done once.",
+)
+VERSION_READ = OpenApiParameter(
+    "If-Match",
+    str,
+    OpenApiParameter.HEADER,
+    required=True,
+    description="The version that was read, as the ETag of the thing says it.",
+)
+
+
+class AlternativeOutput(serializers.Serializer[Any]):
+    """What would be possible instead."""
+
+    kind = serializers.CharField()
+    uid = serializers.UUIDField(required=False)
+    label = serializers.CharField(required=False)  # type: ignore[assignment]
+    to = serializers.DateTimeField(required=False)
+
+    def get_fields(self) -> dict[str, Any]:
+        # "from" is a word of the language.
+        return {**super().get_fields(), "from": serializers.DateTimeField(required=False)}
+
+
+class ReasonOutput(serializers.Serializer[Any]):
+    """One rule that stands against what was asked, with its numbers."""
+
+    code = serializers.CharField()
+    rule = serializers.CharField()
+    text = serializers.CharField()
+    blocks = serializers.BooleanField()
+    numbers = serializers.DictField()
+    instead = AlternativeOutput(many=True)
+    may_insist = serializers.ListField(child=serializers.CharField())
+    cleared_by = serializers.CharField(required=False)
+    who = serializers.ListField(child=serializers.CharField(), required=False)
+    task = serializers.CharField(required=False)
+    pointer = serializers.CharField(required=False)
+
+
+class ProblemOutput(serializers.Serializer[Any]):
+    """Every refusal (RFC 9457)."""
+
+    type = serializers.CharField()
+    title = serializers.CharField()
+    status = serializers.IntegerField()
+    code = serializers.CharField()
+    detail = serializers.CharField()
+    reasons = ReasonOutput(many=True)
+    existing = serializers.DictField(required=False)
+    request_id = serializers.UUIDField()
 
 
 class Bearer(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
@@ -13,6 +100,47 @@ class Bearer(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
 
     def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, str]:
         return {"type": "http", "scheme": "bearer"}
+
+
+class MomentSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    target_class = "api.rest.inputs.Moment"
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: str) -> dict[str, str]:
+        return {"type": "string", "format": "date-time"}
+
+
+class AphiaIdSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    target_class = "api.rest.suppliers.AphiaId"
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: str) -> dict[str, Any]:
+        return {"type": "integer", "minimum": 1}
+
+
+class ClaimTermsSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    target_class = "api.rest.suppliers.ClaimTerms"
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: str) -> dict[str, Any]:
+        return {"type": "object", "additionalProperties": {"type": "integer", "minimum": 1}}
+
+
+class AnswersSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    target_class = "api.rest.imports.AnswersText"
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: str) -> dict[str, str]:
+        return {"type": "string", "contentMediaType": "application/json"}
+
+
+class ListSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    """Names alone, or objects that say more."""
+
+    target_class = "api.rest.intake.BoxesField"
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: str) -> dict[str, Any]:
+        return {"type": "array", "items": {"oneOf": [{"type": "string"}, {"type": "object"}]}}
+
+
+class MoveReadingsSchema(ListSchema):  # type: ignore[no-untyped-call]
+    target_class = "api.rest.batches.ReadingsField"
 
 
 class Schema(AutoSchema):
@@ -25,9 +153,67 @@ class Schema(AutoSchema):
         parts = [f"{by}_{word}" if by else word for by, word in zip(marked, words, strict=True)]
         return "_".join([self.method.lower(), *parts])
 
+    def get_tags(self) -> list[str]:
+        """The subject: the first word of the path."""
+        return [next(word for word in self.path.split("/") if word not in ("", "api", "v1"))]
+
+    def get_override_parameters(self) -> list[Any]:
+        """The request key, the version that was read, and what the query may say."""
+        if self.method == "GET":
+            return [_query(name) for name in getattr(self.view, "queries", ())]
+        headers = [KEY] if self._has_common_fields() else []
+        changes = self.method == "PUT" and getattr(self.view, "versioned", True)
+        return [*headers, VERSION_READ] if changes else headers
+
     def get_request_serializer(self) -> Any:
-        """The Input that a view names as `given`, or any object."""
-        return getattr(self.view, "given", None) or OpenApiTypes.OBJECT
+        """The Input that a view names as `given`, with the fields that every entry may have."""
+        given = getattr(self.view, "given", None)
+        if given is None:
+            return OpenApiTypes.OBJECT
+        return _with_common(given) if self._has_common_fields() else given
 
     def get_response_serializers(self) -> Any:
-        return OpenApiTypes.OBJECT
+        """What is good in the view's own media types, and a problem for everything else."""
+        sorts = [one.media_type for one in self.view.renderer_classes if one is not ProblemJson]
+        good = (201, 200) if self.method == "POST" else (200,)
+        answers = {(status, *sorts): OpenApiTypes.OBJECT for status in good}
+        problem = OpenApiResponse(ProblemOutput, description="A problem, with every reason.")
+        return {**answers, ("default", ProblemJson.media_type): problem}
+
+    def _has_common_fields(self) -> bool:
+        """Signed in and in JSON: what is answered by a door, under a request key."""
+        view = self.view
+        is_json = JSONParser in view.parser_classes
+        is_known = AllowAny not in view.permission_classes
+        return is_json and is_known and getattr(view, "keyed", True)
+
+
+@cache
+def _with_common(given: type[Input]) -> type[serializers.Serializer[Any]]:
+    if not given().fields:
+        return CommonInput
+    name = f"{given.__name__.removesuffix('Input')}Request"
+    return type(name, (given, CommonInput), {"__doc__": given.__doc__ or ""})
+
+
+def _query(name: str) -> OpenApiParameter:
+    sort, text = QUERIES[name]
+    return OpenApiParameter(name, sort, OpenApiParameter.QUERY, description=text)
+
+
+@cache
+def document() -> bytes:
+    """The OpenAPI document: the same for everybody, made once by each process."""
+    found = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]
+    return json.dumps(found, indent=1).encode()
+
+
+class SchemaView(APIView):
+    """For everybody: it says nothing that the text of the program does not."""
+
+    schema = None
+    authentication_classes = ()
+    permission_classes = (AllowAny,)
+
+    def get(self, request: Request) -> HttpResponse:
+        return HttpResponse(document(), content_type="application/json")

@@ -1,6 +1,5 @@
 """What a site decides for itself over REST: rules, hours, shifts, devices; and protocols."""
 
-from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -12,7 +11,7 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Moment, person
-from api.rest.moments import moment_of
+from api.rest.moments import moment_in, moment_of
 from protocols.versions import DEFAULT, keys, protocol, warnings
 from stock import access
 from stock.doors import sites
@@ -63,6 +62,7 @@ class RulesView(APIView):
     """The rules in force at a moment, and every version there was."""
 
     given = RulesInput
+    queries = ("at",)
 
     def get(self, request: Request, site: UUID) -> Response:
         access.site_for(person(request), site)
@@ -87,6 +87,7 @@ class HoursView(APIView):
     """The staffed hours in force at a moment, and every version there was."""
 
     given = HoursInput
+    queries = ("at",)
 
     def get(self, request: Request, site: UUID) -> Response:
         access.site_for(person(request), site)
@@ -110,13 +111,14 @@ class HoursView(APIView):
 
 class ShiftsView(APIView):
     given = ShiftInput
+    queries = ("from", "to")
 
     def get(self, request: Request, site: UUID) -> Response:
         access.site_for(person(request), site)
         return Response(
             {
                 "shifts": shifts_listed(
-                    site, begins=_asked(request, "from"), ends=_asked(request, "to")
+                    site, begins=moment_in(request, "from"), ends=moment_in(request, "to")
                 )
             }
         )
@@ -197,14 +199,6 @@ def _shown_protocol(key: str) -> dict[str, Any]:
         "does_not_cover": list(found.does_not_cover),
         "warnings": list(warnings(found)),
     }
-
-
-def _asked(request: Request, name: str) -> datetime | None:
-    text = request.query_params.get(name)
-    if text is None:
-        return None
-    moment: datetime = inputs.at_field(text.replace(" ", "+"), name)[0]
-    return moment
 
 
 def _tagged_anew(answer: Response, kind: str, site: UUID) -> Response:

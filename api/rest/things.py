@@ -95,9 +95,13 @@ class SortView(APIView):
     def kind(self) -> Sort:
         return SORTS[self.sort]
 
+    @property
+    def given(self) -> type[Input]:
+        return INPUTS[self.sort]
+
     def body(self, request: Request) -> dict[str, Any]:
         """The fact's body: plain JSON values, absent what was not said."""
-        given = INPUTS[self.sort].read(request)
+        given = self.given.read(request)
         return {
             name: str(value) if isinstance(value, UUID) else value
             for name, value in given.items()

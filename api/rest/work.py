@@ -22,6 +22,8 @@ from stock.queries.work import site_of_text, task_page
 
 
 class TasksView(APIView):
+    queries = ("site", "at")
+
     def get(self, request: Request) -> Response:
         site = site_of_text(request.query_params.get("site"))
         at = moment_of(request, site)
@@ -68,6 +70,7 @@ class SweepsView(APIView):
     """Under the test clock only: everything that the timetable does, at the named moment."""
 
     given = SweepInput
+    keyed = False
 
     def post(self, request: Request) -> Response:
         if not settings.TEST_CLOCK:
