@@ -42,6 +42,10 @@ OF_PIECES = frozenset(
         *ABOUT,
     }
 )
+# After these a container may have to be searched, or no longer, before it is disinfected.
+OF_SEARCHES = frozenset(
+    {"emptied", "batch_moved", "missing_recorded", "found_again", "presumed_lost"}
+)
 OF_SIGHTINGS = frozenset({"seen_dry", *ABOUT})
 UPKEEP = (What.DISINFECT.value, What.SEE_DRY.value)
 OPEN = ("open", "taken")
@@ -114,7 +118,7 @@ def whole_site(site: UUID) -> Scope:
 
 
 def scope_of(site: UUID, facts: Sequence[Fact], judged: Collection[UUID]) -> Scope:
-    """What these facts and judgements can have changed. Two to four queries."""
+    """What these facts and judgements can have changed. Two to five queries."""
     kinds = {fact.kind for fact in facts}
     named = {uid for fact in facts for uid in subjects(fact)}
     if not kinds.isdisjoint(ABOUT):
@@ -123,6 +127,8 @@ def scope_of(site: UUID, facts: Sequence[Fact], judged: Collection[UUID]) -> Sco
         named |= _kits_of(named)
     batches = frozenset(judged)
     equipment = named | _used_by(batches)
+    if not kinds.isdisjoint(OF_SEARCHES):
+        equipment |= _stood_where_sought(named, batches)
     return Scope(
         site,
         # A disinfection waits for searches in that container, whichever batch they are for.
@@ -137,6 +143,13 @@ def scope_of(site: UUID, facts: Sequence[Fact], judged: Collection[UUID]) -> Sco
 def _used_by(batches: frozenset[UUID]) -> set[UUID]:
     """Containers and kits that these batches stood in and with. One query."""
     rows = StayRow.objects.filter(batch__in=batches).values_list("container", "kit")
+    return {uid for pair in rows for uid in pair if uid is not None}
+
+
+def _stood_where_sought(named: set[UUID], batches: frozenset[UUID]) -> set[UUID]:
+    """Containers that are searched for these batches, and whatever stood in them. One query."""
+    sought = Q(container__in=named) | Q(container__missing__batch__in=batches)
+    rows = StayRow.objects.filter(sought).values_list("container", "kit").distinct()
     return {uid for pair in rows for uid in pair if uid is not None}
 
 
