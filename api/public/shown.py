@@ -130,11 +130,18 @@ def _moves(record: PublicRecord) -> Table:
             (
                 _local(one["at"], record),
                 plain(one["verdict"]),
-                "restarted: this was day 1 of a new one" if one["restarted"] else "went on",
+                _of_series(one, record),
             )
             for one in record.quarantine["moves"]
         ],
     )
+
+
+def _of_series(move: Mapping[str, Any], record: PublicRecord) -> str:
+    if move["restarted"]:
+        return "restarted: this was day 1 of a new one"
+    completed = record.quarantine["series"]["completed_at"]
+    return "complete with this move" if move["at"] == completed else "went on"
 
 
 def _stages(record: PublicRecord) -> Iterator[tuple[str, str]]:
@@ -167,7 +174,7 @@ def _treatments(record: PublicRecord) -> Table:
 
 def _since(record: PublicRecord) -> Table:
     return Table(
-        caption="What was told of this certificate since",
+        caption="What became of it since",
         columns=("When", "State", "Animals"),
         rows=[
             (
@@ -178,7 +185,7 @@ def _since(record: PublicRecord) -> Table:
             for one in record.steps
         ],
         numeric=frozenset({2}),
-        empty="Nothing.",
+        empty="Nothing was told of it.",
     )
 
 

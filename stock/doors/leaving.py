@@ -14,6 +14,7 @@ from stock.doors.door import Asking, Door, enter
 from stock.judging.load import judged
 from stock.ledger import Told
 from stock.models import Certificate, Dispatch, Site
+from stock.queries.certificates import worth_of
 from stock.queries.counts import batches_now, dispatch_shown, living
 from stock.queries.leaving import covered_by, newest_dispatch, parked_about, standing_cover
 from stock.refusals import NotFound, Refused, refuse
@@ -37,6 +38,7 @@ class Departure:
     now: Leaving
     parked: int
     certificate: Certificate | None
+    worth: str = ""  # what the certificate is worth now, bad news counted in
 
 
 def dispatch_animals(asking: Asking, *, asked: DispatchAsked) -> Answered:
@@ -99,15 +101,17 @@ def _departure(asking: Asking, asked: DispatchAsked) -> Departure:
         certificate = Certificate.read(uid=asked.certificate, batch=asked.batch)
         if certificate is None:
             raise NotFound
-    return Departure(_now(judgement, asked), parked_about(asked.batch), certificate)
+    worth = worth_of(certificate, asking.now).state.state if certificate else ""
+    now = _now(asking, judgement, asked)
+    return Departure(now, parked_about(asked.batch), certificate, worth)
 
 
-def _now(judgement: Judgement, asked: DispatchAsked) -> Leaving:
+def _now(asking: Asking, judgement: Judgement, asked: DispatchAsked) -> Leaving:
     alive = living([asked.batch])[asked.batch]
     return Leaving(
         state="closed" if alive.closed else judgement.state,
         alive=alive.alive,
-        certified=standing_cover(asked.batch),
+        certified=standing_cover(asked.batch, asking.now),
         held=bool(judgement.holds),
         to_buyer=asked.site is None,
     )
@@ -118,7 +122,7 @@ def _reasons(world: Departure, count: int) -> Iterator[Reason]:
     yield from is_settled(world.parked)
     if world.certificate is not None:
         left = covered_by(world.certificate)
-        yield from certificate_covers(world.certificate.state, left, count)
+        yield from certificate_covers(world.worth, left, count)
 
 
 def _warnings(world: Departure, count: int) -> list[dict[str, Any]]:

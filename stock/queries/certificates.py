@@ -68,18 +68,10 @@ def parts_of(batch: UUID, certified: int) -> dict[UUID, int]:
     return found
 
 
-def standing_of(batch: UUID) -> Certificate | None:
+def standing_of(batch: UUID, at: datetime | None = None) -> Certificate | None:
     """The certificate of a batch that stands by what was told of it. One query."""
-    return Certificate.read(batch=batch, state__in=STANDING)
-
-
-def certified_now(batch: UUID, at: datetime) -> int:
-    """How many of those here a certificate covers that is valid now."""
-    row = standing_of(batch)
-    if row is None:
-        return 0
-    worth = worth_of(row, at)
-    return worth.here if worth.state.state in ("valid", "partly") else 0
+    rows = Certificate.objects.filter(batch=batch, state__in=STANDING)
+    return rows.first() if at is None else rows.filter(issued_at__lte=at).first()
 
 
 def certificate_check(
@@ -87,7 +79,7 @@ def certificate_check(
 ) -> dict[str, Any]:
     """May this batch be certified, and if not, everything that stands against it."""
     found = examine(batch.uid, at, known_by=known_by).found
-    row = standing_of(batch.uid)
+    row = standing_of(batch.uid, at)
     standing = () if row is None else (standing_reason(row.number),)
     return {
         "may_be_issued": found.may_be_issued and row is None,

@@ -7,7 +7,6 @@ from uuid import UUID
 from protocols.certifying import Certifiable, OpenQuestions, certifiable
 from protocols.values import Judgement, RulesHistory
 from stock.judging.load import judge_world, load
-from stock.models import Parked
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +27,5 @@ def examine(batch: UUID, at: datetime, *, known_by: int | None = None) -> Examin
 
 
 def weigh(judgement: Judgement, at: datetime) -> Certifiable:
-    """Everything that stands against a certificate for a batch judged like this. One query."""
-    return certifiable(judgement, 0, _questions(judgement.batch), (), (), at=at)
-
-
-def _questions(batch: UUID) -> OpenQuestions:
-    """What stands open beside the judgement. One query."""
-    parked = Parked.objects.filter(settled_by=None, fact__subjects__subject=batch)
-    return OpenQuestions(parked=tuple(parked.values_list("fact", flat=True)))
+    """Everything that stands against a certificate for a batch judged like this."""
+    return certifiable(judgement, 0, OpenQuestions(), (), (), at=at)

@@ -1,11 +1,13 @@
 """What went with which certificate, and what stands against more leaving."""
 
+from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Sum
 
 from protocols.losses import STANDING
 from stock.models import Certificate, Dispatch, Parked
+from stock.queries.certificates import worth_of
 
 
 def covered_by(certificate: Certificate) -> int:
@@ -15,10 +17,10 @@ def covered_by(certificate: Certificate) -> int:
     return max(left, 0)
 
 
-def standing_cover(batch: UUID) -> int:
-    """How many of a batch its standing certificates cover that have not left yet."""
-    standing = Certificate.objects.filter(batch=batch, state__in=STANDING)
-    return sum(covered_by(one) for one in standing)
+def standing_cover(batch: UUID, at: datetime) -> int:
+    """How many of a batch certificates cover that are worth something now and have not left."""
+    told = Certificate.objects.filter(batch=batch, state__in=STANDING)
+    return sum(covered_by(one) for one in told if worth_of(one, at).state.state in STANDING)
 
 
 def newest_dispatch(batch: UUID) -> UUID | None:

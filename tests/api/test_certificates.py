@@ -264,9 +264,22 @@ def test_a_sign_seen_afterwards_suspends_it(walk, batch, certificate):
     assert state_of(walk, certificate) == "suspended"
 
 
-def test_what_was_lifted_by_hand_stays_suspended_while_the_news_stands(
-    walk, batch, certificate
-):
+def test_nothing_leaves_with_one_that_bad_news_suspends(walk, floor, batch, certificate):
+    wet = {
+        "subjects": floor.pieces["B-1"],
+        "performed_at": "2027-01-07T12:00:00+01:00",
+        "reason": "found out by the camera",
+    }
+    walk.post("wet-findings", wet)
+    sale = {"count": 5, "buyer": "Quillfeather", "certificate": certificate["uid"]}
+
+    problem = walk.refused(f"batches/{batch}/dispatches", sale)
+
+    assert state_of(walk, certificate) == "suspended"
+    assert (problem.status, problem.body["reasons"][-1]["numbers"]["covered"]) == (409, 0)
+
+
+def test_nobody_lifts_by_hand_what_only_a_decision_settles(walk, batch, certificate):
     walk.post(f"batches/{batch}/holds", {"why": "look again"})
 
     problem = walk.refused(f"certificates/{certificate['uid']}/liftings", {"reason": "so"})

@@ -384,8 +384,8 @@ def test_a_list_is_a_credential_of_its_own_and_tells_of_nobody(buyer, url):
     "path",
     [
         "/status/1",
-        f"/status/{uuid4()}-revocation",
-        f"/status/{uuid4()}-gossip",
+        "/status/01950000-0000-7000-8000-000000000001-revocation",
+        "/status/01950000-0000-7000-8000-000000000001-gossip",
     ],
 )
 def test_there_is_no_other_list(buyer, path):
