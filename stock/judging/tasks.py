@@ -122,4 +122,11 @@ def _with(row: Task, columns: Mapping[str, Any]) -> Task:
 
 def shown(row: Task) -> dict[str, Any]:
     """A task in the answer of the door that changed it."""
-    return {"uid": str(row.uid), "key": row.key, "what": row.what, "state": row.state}
+    return {
+        "uid": str(row.uid),
+        "key": row.key,
+        "what": row.what,
+        "batch": row.batch and str(row.batch),
+        "state": row.state,
+        "closed_why": row.closed_why or None,
+    }
