@@ -10,7 +10,7 @@ from uuid import UUID
 from stock.demo import cast
 from stock.doors.door import Asking
 from stock.doors.kits import Disinfection, Fitting, disinfect, fit_piece, see_dry
-from stock.doors.readings import check_instrument
+from stock.doors.readings import Comparison, check_instrument
 from stock.doors.sites import set_hours
 from stock.doors.things import SORTS, make_thing
 from stock.models import Person
@@ -150,12 +150,11 @@ class Floor:
             ("T-1", "temperature", "25.0"),
             ("S-1", "salinity", "35.0"),
         ):
+            compared = Comparison(
+                standard="reference", expected=value, got=value, quantity=quantity
+            )
             check_instrument(
                 asking(self.keeper(), at),
                 instrument=self.uids[label],
-                quantity=quantity,
-                standard="reference",
-                expected=value,
-                got=value,
-                passed=True,
+                compared=compared,
             )

@@ -16,12 +16,13 @@ from stock.doors.certificates import issue_certificate
 from stock.doors.intake import LineAsked, count_line, deliver_consignment, enter_consignment
 from stock.doors.leaving import DispatchAsked, dispatch_animals
 from stock.doors.losses import LossLine, record_losses
-from stock.doors.readings import Value, take_readings
+from stock.doors.readings import Series, Value, take_readings, take_series
 from stock.doors.signs import place_hold, record_sign
 from stock.models import Site, StayRow
 
 WATER = (("temperature", "25.4", "Cel", "T-1"), ("salinity", "33.1", "1", "S-1"))
 DAY = timedelta(days=1)
+PROBED_EVERY = timedelta(hours=6)
 Act = Callable[[datetime], None]
 
 
@@ -37,6 +38,7 @@ class Stage:
     batches: dict[str, UUID] = field(default_factory=dict)
     standing: dict[str, tuple[str, str]] = field(default_factory=dict)
     alive: dict[str, int] = field(default_factory=dict)
+    since: dict[str, datetime] = field(default_factory=dict)
     turn: Iterator[int] = field(default_factory=itertools.count)
     address: str = ""
     certificates: list[str] = field(default_factory=list)
@@ -138,7 +140,7 @@ class Stage:
         made = place_batch(asking(keeper, at), site=self._site(), asked=asked)
         self.batches[tale.name] = UUID(str(made.body["batch"]["uid"]))
         self.alive[tale.name] = tale.count
-        self._stand(tale, container, kit)
+        self._stand(tale, container, kit, at)
 
     def _receive(self, tale: Tale, at: datetime) -> UUID:
         """A delivery of one line, with one dead on arrival where there are many."""
@@ -164,6 +166,7 @@ class Stage:
     def _move(self, tale: Tale, missing: int, at: datetime) -> None:
         floor, batch = self.floor, self.batches[tale.name]
         before = self.standing[tale.name]
+        self._probe(before[0], self.since[tale.name], at)
         litres = self.alive[tale.name] * ANIMALS[tale.animal].grams / GRAMS_PER_LITRE
         container, kit = floor.free(floor.litres, at, litres), floor.free(floor.pieces, at)
         self._read([before[0], container], at)
@@ -178,12 +181,27 @@ class Stage:
             searched=True,
         )
         move_batch(asking(floor.keeper(), at), site=self._site(), asked=asked)
-        self._stand(tale, container, kit)
+        self._stand(tale, container, kit, at)
         # Where somebody is missing nothing is disinfected before it was searched.
         if not missing:
             self.plan(at + HOUR / 2, lambda then: floor.clean(before, then))
 
-    def _stand(self, tale: Tale, container: str, kit: str) -> None:
+    def _probe(self, container: str, since: datetime, at: datetime) -> None:
+        """What the container's probe kept of the temperature while the batch was there."""
+        count = (at - since) // PROBED_EVERY + 1
+        series = Series(
+            probe=self.floor.uids["T-1"],
+            quantity="temperature",
+            unit="Cel",
+            start=since,
+            step_s=int(PROBED_EVERY.total_seconds()),
+            values=tuple(f"{25.2 + 0.1 * (n % 4):.1f}" for n in range(count)),
+        )
+        keeper = self.floor.keeper()
+        take_series(asking(keeper, at), container=self.floor.uids[container], series=series)
+
+    def _stand(self, tale: Tale, container: str, kit: str, at: datetime) -> None:
+        self.since[tale.name] = at
         self.standing[tale.name] = (container, kit)
         for label in (container, kit):
             self.floor.ready.pop(label, None)

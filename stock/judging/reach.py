@@ -35,7 +35,6 @@ ONLY_FORWARD = frozenset(
         "seen_dry",
         "emptied",
         "reading_taken",
-        "readings_taken",
         "filled",
         "water_changed",
         "topped_up",
@@ -113,7 +112,7 @@ def mark(facts: Sequence[Fact]) -> None:
 
 def subjects_that_matter(fact: Fact) -> list[UUID]:
     """What a fact is news about: a reading is about its water, not about its instrument."""
-    if fact.kind == "reading_taken":
+    if fact.kind in ("reading_taken", "readings_taken"):
         return [UUID(fact.body["container"])]
     return subjects(fact)
 

@@ -1,11 +1,13 @@
 """Readings as numbers that can be trusted or not, and the water at a placement."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
+from protocols.clocks import parse_utc
+from protocols.codes import fact_uid
 from protocols.matching import Checked, Water, in_check
 from protocols.quantities import in_own_unit
 from protocols.values import Fact, Reading, RulesHistory, Temperatures
@@ -30,11 +32,22 @@ def checks_of(instruments: Iterable[UUID], *, known_by: int | None = None) -> Ch
 def readings_in(facts: Iterable[Fact], checks: Checks, rules: RulesHistory) -> list[Reading]:
     """What was measured, by time, as practical salinity and degrees Celsius."""
     found = [
-        reading_of(fact.uid, fact.body, fact.performed_at, checks, rules)
+        reading_of(uid, body, at, checks, rules)
         for fact in facts
-        if fact.kind == "reading_taken"
+        for uid, body, at in _values(fact)
     ]
     return sorted((one for one in found if one), key=lambda one: (one.at, one.uid))
+
+
+def _values(fact: Fact) -> Iterator[tuple[UUID, Mapping[str, Any], datetime]]:
+    """The single values that a fact tells: one, or a probe's series of them."""
+    if fact.kind == "reading_taken":
+        yield fact.uid, fact.body, fact.performed_at
+    elif fact.kind == "readings_taken":
+        start, step = parse_utc(fact.body["start"]), timedelta(seconds=fact.body["step_s"])
+        for n, value in enumerate(fact.body["values"]):
+            body = {**fact.body, "value": value, "instrument": fact.body["probe"]}
+            yield fact_uid(fact.uid, "reading", str(n)), body, start + n * step
 
 
 def water_at(
@@ -56,10 +69,9 @@ def temperatures(by_container: Mapping[UUID, Sequence[Reading]]) -> Temperatures
 
 
 def instruments_in(facts: Iterable[Fact]) -> set[UUID]:
+    names = {"reading_taken": "instrument", "readings_taken": "probe"}
     return {
-        UUID(fact.body["instrument"])
-        for fact in facts
-        if fact.kind == "reading_taken" and "instrument" in fact.body
+        UUID(fact.body[names[fact.kind]]) for fact in facts if names.get(fact.kind) in fact.body
     }
 
 
