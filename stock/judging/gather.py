@@ -1,10 +1,11 @@
 """Everything that judging some batches must look at, in a fixed number of queries."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from protocols.clocks import parse_utc
 from protocols.values import Fact, Reading, RulesHistory
 from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about
@@ -50,6 +51,19 @@ class Gathered:
             if one.instrument is not None:
                 found[one.instrument] = None
         return found | {batch: None}
+
+    def moments(self, batch: UUID) -> Iterator[datetime]:
+        """When everything happened that is told of the batch, of its places and its water.
+
+        A clock may be ahead: some of it may be still to come.
+        """
+        for fact in self.told_of(batch):
+            yield fact.performed_at
+            if fact.kind == "fact_corrected" and fact.body["field"] == "performed_at":
+                yield parse_utc(fact.body["new"])
+        for place in self.met[batch]:
+            yield from (fact.performed_at for fact in self.equipment.facts.get(place, ()))
+            yield from (one.at for one in self.readings.get(place, ()))
 
 
 def gather(

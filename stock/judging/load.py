@@ -39,6 +39,8 @@ class World:
     places: Places
     cover: Temperatures
     looked_at: Mapping[UUID, datetime | None]
+    # The first moment after the one it was loaded for at which something told already happens.
+    coming: datetime | None = None
 
 
 def judged(batch: UUID, at: datetime, *, known_by: int | None = None) -> Judgement:
@@ -99,4 +101,5 @@ def _world(batch: UUID, gathered: Gathered, version: Protocol, at: datetime) -> 
         places=placings(past, gathered, version),
         cover=temperatures(gathered.readings),
         looked_at=gathered.looked_at(batch),
+        coming=min((one for one in gathered.moments(batch) if one > at), default=None),
     )

@@ -130,7 +130,13 @@ def judge_and_store(site: UUID, batches: Iterable[UUID], at: datetime) -> list[D
         judgement = judge_world(world, at)
         placed = judgement.stays[0].began.earliest if judgement.stays else at
         tolerance = timedelta(seconds=world.rules.at(placed).tolerance_s)
-        changed += store(site, judgement, tolerance=tolerance, looked_at=world.looked_at)
+        changed += store(
+            site,
+            judgement,
+            tolerance=tolerance,
+            looked_at=world.looked_at,
+            coming=world.coming,
+        )
     return changed
 
 

@@ -20,18 +20,24 @@ def store(
     *,
     tolerance: timedelta,
     looked_at: Mapping[UUID, datetime | None],
+    coming: datetime | None = None,
 ) -> list[DeviationRow]:
-    """Write the caches of one batch; the deviations that opened, changed or closed."""
+    """Write the caches of one batch; the deviations that opened, changed or closed.
+
+    `coming` is when the next of what is told already happens.
+    """
     with writing_projections():
-        _columns(judgement, tolerance)
+        _columns(judgement, fresh_until(judgement, tolerance, coming))
         _ends(judgement)
         _reliances(judgement.batch, dict.fromkeys(judgement.relied_on) | dict(looked_at))
         return _deviations(site, judgement)
 
 
-def fresh_until(judgement: Judgement, tolerance: timedelta) -> datetime | None:
+def fresh_until(
+    judgement: Judgement, tolerance: timedelta, coming: datetime | None = None
+) -> datetime | None:
     """The first moment at which the clock alone would change the judgement; None for never."""
-    turns = []
+    turns = [] if coming is None else [coming]
     if judgement.limit is not None:
         turns += [judgement.limit + SECOND, judgement.limit + tolerance + SECOND]
     if judgement.observation is not None and judgement.observation.state == "running":
@@ -40,7 +46,7 @@ def fresh_until(judgement: Judgement, tolerance: timedelta) -> datetime | None:
     return min(coming, default=None)
 
 
-def _columns(judgement: Judgement, tolerance: timedelta) -> None:
+def _columns(judgement: Judgement, fresh: datetime | None) -> None:
     series, watched = judgement.series, judgement.observation
     Batch.objects.filter(uid=judgement.batch).update(
         state=judgement.state,
@@ -56,7 +62,7 @@ def _columns(judgement: Judgement, tolerance: timedelta) -> None:
         observation_ends=watched.ends_at if watched and watched.state == "running" else None,
         chain=chain_of(judgement),
         stale=False,
-        fresh_until=fresh_until(judgement, tolerance),
+        fresh_until=fresh,
     )
 
 

@@ -76,3 +76,14 @@ def test_what_is_said_of_one_batch_is_no_question_about_another_judged_with_it()
     asked = DeviationRow.objects.filter(rule="parked")
     assert set(asked.values_list("batch", flat=True)) == {batch}
     assert rejudge.check(START + 3 * HOUR) == []
+
+
+def test_what_a_clock_that_is_ahead_told_is_judged_when_it_has_happened():
+    shop = make_shop()
+    batch = make_batch(shop)
+    ahead = asking(shop.manager, performed_at=START + timedelta(seconds=90))
+
+    record_missing(ahead, batch=batch, count=1)
+
+    assert rejudge.check(START) == []
+    assert Batch.objects.get(uid=batch).fresh_until == START + timedelta(seconds=90)
