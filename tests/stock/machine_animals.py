@@ -1,5 +1,6 @@
 """What people tell of animals: received, placed, moved, lost, missed, counted, handed over."""
 
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 from uuid import UUID
@@ -24,14 +25,18 @@ from stock.models.counts import FATES
 from tests.make import make_line
 from tests.stock.machine import CLEAN, HOUR, Ground, How, few, hows, which
 
-# Counts typed of so many alive: the right one, twice the same wrong one, one too many, none.
-TYPED: tuple[Any, ...] = (
-    lambda alive: (max(alive, 0),),
-    lambda alive: (max(alive - 1, 0),) * 2,
-    lambda alive: (max(alive + 1, 0),),
-    lambda alive: (0,),
-)
+# Counts typed by somebody who sees so many alive.
+TYPED: dict[str, Callable[[int], tuple[int, ...]]] = {
+    "right": lambda alive: (alive,),
+    "one less, twice": lambda alive: (alive - 1, alive - 1),
+    "one more": lambda alive: (alive + 1,),
+    "none": lambda alive: (0,),
+}
 PROTOCOLS = ("transfer-288@1", "transfer-276@1", "transfer-1@1")
+
+
+def typed_of(alive: int, typed: str) -> tuple[int, ...]:
+    return tuple(max(one, 0) for one in TYPED[typed](alive))
 
 
 class Animals(Ground):
@@ -98,7 +103,7 @@ class Animals(Ground):
         container=which,
         kit=which,
         count=st.integers(1, 12),
-        typed=st.sampled_from(TYPED),
+        typed=st.sampled_from(sorted(TYPED)),
         protocol=st.sampled_from(PROTOCOLS),
     )
     def place(
@@ -108,7 +113,7 @@ class Animals(Ground):
         container: int,
         kit: int,
         count: int,
-        typed: Any,
+        typed: str,
         protocol: str,
     ) -> None:
         lines = list(Line.objects.order_by("version").values_list("uid", flat=True))
@@ -116,7 +121,7 @@ class Animals(Ground):
             sources=((self.pick(lines, line), count),),
             container=self.pick(self.uids(Container), container),
             kit=self.pick([*self.uids(Kit), None], kit),
-            counts=typed(count),
+            counts=typed_of(count, typed),
             protocol=protocol,
         )
         self.tell(how, place_batch, site=self.site, asked=asked)
@@ -127,7 +132,7 @@ class Animals(Ground):
         stay=st.sampled_from([0, 0, 0, 1]),
         container=which,
         kit=which,
-        typed=st.sampled_from(TYPED),
+        typed=st.sampled_from(sorted(TYPED)),
         missing=st.sampled_from([0, 0, 0, 1]),
         measured=st.booleans(),
     )
@@ -138,7 +143,7 @@ class Animals(Ground):
         stay: int,
         container: int,
         kit: int,
-        typed: Any,
+        typed: str,
         missing: int,
         measured: bool,
     ) -> None:
@@ -154,7 +159,7 @@ class Animals(Ground):
             ended_stay=ended.uid,
             container=target,
             kit=self.pick([*self.uids(Kit), None], kit),
-            counts=typed(self.alive(uid) - missing),
+            counts=typed_of(self.alive(uid) - missing, typed),
             missing=missing,
             searched=None if missing else True,
             readings=self.water(ended.container_id, target) if measured else (),
@@ -235,11 +240,11 @@ class Animals(Ground):
         rows = Missing.objects.order_by("at", "count", "fact").values_list("fact", flat=True)
         return self.pick(list(rows), n)
 
-    @rule(how=hows, batch=which, typed=st.sampled_from(TYPED))
-    def count(self, how: How, batch: int, typed: Any) -> None:
+    @rule(how=hows, batch=which, typed=st.sampled_from(sorted(TYPED)))
+    def count(self, how: How, batch: int, typed: str) -> None:
         uid = self.batch(batch)
         if uid is not None:
-            self.tell(how, count_batch, batch=uid, counts=typed(self.alive(uid)))
+            self.tell(how, count_batch, batch=uid, counts=typed_of(self.alive(uid), typed))
 
     @rule(how=hows, batch=which, count=few, estimated=st.booleans())
     def bear(self, how: How, batch: int, count: int, estimated: bool) -> None:
