@@ -32,6 +32,9 @@ class Command(BaseCommand):
         stop = threading.Event()
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: stop.set())
+        if options["verbosity"] > 1:
+            self.stdout.write(f"The timetable looks after every site each {EVERY_S:.0f} s.")
+            self.stdout.flush()
         for n in itertools.count():
             if not settings.TEST_CLOCK:
                 look_after_every_site(stop, thorough=n % THOROUGH_EVERY == 0)
