@@ -145,7 +145,7 @@ REST_FRAMEWORK: dict[str, Any] = {
         "api.rest.outputs.Json",
         "api.rest.outputs.ProblemJson",
     ],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["api.rest.parsers.JsonBody"],
     "EXCEPTION_HANDLER": "api.rest.problems.explain",
     "DEFAULT_SCHEMA_CLASS": "api.rest.schema.Schema",
     # Numbers with a fraction are strings, as they were typed.

@@ -134,7 +134,7 @@ def person(request: Request) -> Person:
     return request.user
 
 
-def asking(request: Request, log: UUID, *, keep_reason: bool = False) -> Asking:
+def asking(request: Request, log: UUID) -> Asking:
     """Everything about a writing request that does not depend on what it asks for."""
     data = request.data
     if not isinstance(data, Mapping):
@@ -184,7 +184,7 @@ def key_of(request: Request) -> str:
 def question_of(request: Request) -> str:
     """What was asked, as one digest: method, path and body."""
     digest = hashlib.sha256(f"{request.method} {request.path}\n".encode())
-    digest.update(request._request.body)
+    digest.update(request.body)
     return digest.hexdigest()
 
 

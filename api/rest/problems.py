@@ -5,10 +5,12 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
 from django.http import Http404
 from rest_framework import exceptions
+from rest_framework.permissions import AllowAny
 from rest_framework.response import Response
-from rest_framework.views import exception_handler
+from rest_framework.views import APIView
 
 from protocols.values import Alternative, Reason
 from stock.refusals import NotFound, Refused, refuse
@@ -28,7 +30,10 @@ STATUS = {
     "second_factor": 401,
     "wrong_role": 403,
     "own_action": 403,
+    "csrf_failed": 403,
     "not_found": 404,
+    "method_not_allowed": 405,
+    "not_acceptable": 406,
     "changed": 412,
     "too_large": 413,
     "not_a_table": 415,
@@ -39,14 +44,6 @@ STATUS = {
     "busy": 503,
 }
 CONFLICT = 409
-
-
-class OfferBearer(exceptions.APIException):
-    """Nobody is signed in."""
-
-    status_code = 401
-    default_code = "not_signed_in"
-    default_detail = "Sign in first."
 
 
 def status_of(code: str) -> int:
@@ -67,15 +64,38 @@ def explain(error: Exception, context: Mapping[str, Any]) -> Response | None:
         answer = problem("not_signed_in", (refuse("not_signed_in", "Sign in first."),))
         answer["WWW-Authenticate"] = "Bearer"
         return answer
-    if isinstance(error, exceptions.ParseError | exceptions.UnsupportedMediaType):
-        return problem("unreadable", (refuse("unreadable", str(error.detail)),))
-    if isinstance(error, exceptions.MethodNotAllowed):
-        answer = problem(
-            "method_not_allowed", (refuse("method_not_allowed", str(error.detail)),)
-        )
-        answer.status_code = 405
-        return answer
-    return exception_handler(error, dict(context))
+    for kind, code in CODES.items():
+        if isinstance(error, kind):
+            return problem(code, (refuse(code, _text(error)),))
+    return None
+
+
+# What the framework refuses before a view is asked, the more special kind first.
+CODES: Mapping[type[Exception], str] = {
+    exceptions.ParseError: "unreadable",
+    exceptions.UnsupportedMediaType: "unreadable",
+    exceptions.MethodNotAllowed: "method_not_allowed",
+    exceptions.NotAcceptable: "not_acceptable",
+    exceptions.PermissionDenied: "csrf_failed",
+    RequestDataTooBig: "too_large",
+    SuspiciousOperation: "unreadable",
+}
+
+
+def _text(error: Exception) -> str:
+    return str(getattr(error, "detail", error))
+
+
+class Nowhere(APIView):
+    """Every address under /api/ where nothing is: a problem like all others, for any method."""
+
+    schema = None
+    authentication_classes = ()
+    permission_classes = (AllowAny,)
+    http_method_names = ()
+
+    def http_method_not_allowed(self, *args: Any, **options: Any) -> Response:
+        raise Http404
 
 
 def problem(

@@ -14,13 +14,13 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
 from rest_framework import serializers
-from rest_framework.parsers import JSONParser
 from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
 from api.rest.inputs import CommonInput, Input
 from api.rest.outputs import ProblemJson
+from api.rest.parsers import JsonBody
 
 # What may stand in the query of a GET; each view names its own as `queries`.
 QUERIES: dict[str, tuple[Any, str]] = {
@@ -183,7 +183,7 @@ class Schema(AutoSchema):
     def _has_common_fields(self) -> bool:
         """Signed in and in JSON: what is answered by a door, under a request key."""
         view = self.view
-        is_json = JSONParser in view.parser_classes
+        is_json = JsonBody in view.parser_classes
         is_known = AllowAny not in view.permission_classes
         return is_json and is_known and getattr(view, "keyed", True)
 
