@@ -17,7 +17,7 @@ from stock.ledger import Told
 from stock.models import Batch, Certificate, Fact, Log, Site
 from stock.queries.certificates import shown_certificate, standing_of
 from stock.queries.certified import leaves_of
-from stock.queries.examined import Examined, examine
+from stock.queries.examined import Examined, examine, with_tasks
 from stock.refusals import Refused, refuse
 
 ATTEMPTS = 3
@@ -146,7 +146,7 @@ def _reasons(asking: Asking, ground: Ground, wanted: Wanted) -> Iterator[Reason]
     steps = () if row is None else _step_reasons(asking, row, "certificate_superseded")
     reasons = (*steps, *issuing.may_issue(wanted.count, found))
     if reasons and not found.may_be_issued:
-        raise Refused(*reasons, code="not_certifiable")
+        raise Refused(*with_tasks(wanted.batch, reasons), code="not_certifiable")
     yield from reasons
 
 

@@ -18,7 +18,7 @@ from stock.judging.load import judged_many
 from stock.models import Batch, Certificate, CertificateText, Fact
 from stock.queries.batches import timed
 from stock.queries.certified import places_of
-from stock.queries.examined import examine, weigh
+from stock.queries.examined import examine, weigh, with_tasks
 
 # Animals that left with the certificate are still those that it speaks of.
 STILL_COVERED = ("alive", "sold", "on_the_way")
@@ -85,7 +85,7 @@ def certificate_check(
         "may_be_issued": found.may_be_issued and row is None,
         "count": found.count,
         "at": at,
-        "reasons": (*standing, *found.reasons),
+        "reasons": (*standing, *with_tasks(batch.uid, found.reasons)),
     }
 
 

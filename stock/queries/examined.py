@@ -1,12 +1,14 @@
 """A batch looked at for a certificate: judged afresh, and all that stands against one."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
 from protocols.certifying import Certifiable, OpenQuestions, certifiable
-from protocols.values import Judgement, RulesHistory
+from protocols.values import Judgement, Reason, RulesHistory
 from stock.judging.load import judge_world, load
+from stock.models import Task
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,3 +31,19 @@ def examine(batch: UUID, at: datetime, *, known_by: int | None = None) -> Examin
 def weigh(judgement: Judgement, at: datetime) -> Certifiable:
     """Everything that stands against a certificate for a batch judged like this."""
     return certifiable(judgement, 0, OpenQuestions(), (), (), at=at)
+
+
+def with_tasks(batch: UUID, reasons: Iterable[Reason]) -> tuple[Reason, ...]:
+    """Each reason with the uid of the open task that clears it, if there is one. One query."""
+    tasks = list(Task.objects.filter(batch=batch, state__in=("open", "taken")).order_by("key"))
+    return tuple(_with_task(one, tasks) for one in reasons)
+
+
+def _with_task(reason: Reason, tasks: Sequence[Task]) -> Reason:
+    """The task about the very cause, else the only sort of task that clears such a thing."""
+    able = [task for task in tasks if task.what == reason.task]
+    cause = str(reason.numbers.get("cause", ""))
+    named = [task for task in able if task.key.endswith(cause)] if cause else able
+    if not named:
+        return reason
+    return replace(reason, numbers={**reason.numbers, "task_uid": str(named[0].uid)})

@@ -191,11 +191,19 @@ def test_the_page_says_what_it_is_and_what_it_is_not(buyer, url):
     page = buyer.page(url)
 
     assert "Northlight Reef (manager)" in page
-    assert "It is not an official health certificate." in page
+    assert "It is no official health certificate." in page
     assert "velvet (Amyloodinium ocellatum)" in page
     assert "Cryptocaryon irritans" in page
     assert url in page
     assert "<svg" in page.partition("Check it yourself")[2]
+
+
+def test_a_page_has_its_price_whatever_the_length_of_the_history(
+    buyer, url, django_assert_max_num_queries
+):
+    # The judgement asks about 20 times, for one batch or fifty; the rest is the certificate.
+    with django_assert_max_num_queries(30):
+        buyer.page(url)
 
 
 def test_papers_that_say_where_from_are_repeated(buyer, url):

@@ -90,6 +90,10 @@ def test_s25_2_each_reason_says_what_clears_it_and_who_may(floor, batch):
         "unaccounted": ("search", ["keeper", "manager"]),
     }
     assert all(one["cleared_by"] for one in reasons)
+    tasks = floor.walk.get(f"tasks?site={floor.walk.site}")["tasks"]
+    named = {one["uid"]: one["what"] for one in tasks}
+    linked = [one["numbers"]["task_uid"] for one in reasons if one["blocks"]]
+    assert sorted(named[uid] for uid in linked) == ["decide", "search"]
 
 
 def test_s25_3_who_opened_a_deviation_does_not_close_it_alone(floor, batch, keeper):
