@@ -211,8 +211,10 @@ def test_after_a_use_it_goes_the_whole_way_again():
 def test_single_use_pieces_are_used_up():
     facts = [disinfected(2), seen_dry(8), disinfected(103), seen_dry(110)]
 
+    during = ready(*facts, at=50, uses=[use(40, 100)], single_use=True)
     found = ready(*facts, at=300, uses=[use(40, 100)], single_use=True)
 
+    assert during.state is State.IN_USE
     assert (found.state, rules_of(found)) == (State.DEFECTIVE, ["single_use"])
 
 
@@ -266,6 +268,12 @@ def test_at_filling_total_chlorine_must_be_nil(chlorine, state):
     )
 
     assert ready(disinfected(2), seen_dry(8), filled, at=34).state is state
+
+
+def test_filled_without_a_test_it_is_as_ready_as_before():
+    filled = tell("filled", "filled", hour(33), container=str(TUB), volume_l="60")
+
+    assert ready(disinfected(2), seen_dry(8), filled, at=34).is_ready
 
 
 def test_a_later_test_may_find_the_chlorine_gone():
