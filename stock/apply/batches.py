@@ -41,6 +41,7 @@ def move_batch(fact: Fact) -> None:
     ended = StayRow.objects.filter(uid=body["ended_stay"], batch=body["batch"]).first()
     if ended is None:
         raise CannotApply(refuse("contradicts_record", "The batch never was in that stay."))
+    _has_begun(ended, fact)
     if ended.ended_by is not None:
         widen(ended, fact)
         return
@@ -100,6 +101,17 @@ def free_code(site: UUID, uid: str) -> str:
     return next(
         code for code in tried if not Batch.objects.filter(site=site, code=code).exists()
     )
+
+
+def _has_begun(stay: StayRow, fact: Fact) -> None:
+    """Nobody leaves before they came, by the times that were told first.
+
+    The row's own times follow from later words too, which a rebuild knows only afterwards.
+    """
+    came = Fact.objects.values_list("performed_at", flat=True).get(uid=str(stay.began_by))
+    if fact.performed_at < came:
+        text = "By then this stay had not begun."
+        raise CannotApply(refuse("contradicts_record", text, began_at=came))
 
 
 def _are_here(fact: Fact, body: dict[str, Any]) -> None:

@@ -87,3 +87,13 @@ def test_what_a_clock_that_is_ahead_told_is_judged_when_it_has_happened():
 
     assert rejudge.check(START) == []
     assert Batch.objects.get(uid=batch).fresh_until == START + timedelta(seconds=90)
+
+
+def test_a_move_out_of_a_stay_that_had_not_begun_is_parked():
+    shop = make_shop()
+    batch = make_batch(shop)
+
+    told = move(shop, batch, (20,), at=START, performed_at=START - HOUR)
+
+    assert told.body["fact"]["parked"]
+    assert StayRow.objects.get(batch=batch).ended_latest is None
