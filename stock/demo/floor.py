@@ -8,6 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from stock.demo import cast
+from stock.doors.care import make_round
 from stock.doors.door import Asking
 from stock.doors.kits import Disinfection, Fitting, disinfect, fit_piece, see_dry
 from stock.doors.readings import Comparison, check_instrument
@@ -35,6 +36,7 @@ class Floor:
     keepers: Sequence[Person]
     uids: dict[str, UUID] = field(default_factory=dict)
     litres: dict[str, float] = field(default_factory=dict)
+    rooms: dict[UUID, list[str]] = field(default_factory=dict)
     pieces: dict[str, list[UUID]] = field(default_factory=dict)
     ready: dict[str, datetime] = field(default_factory=dict)
 
@@ -45,6 +47,7 @@ class Floor:
         self._hours(at)
         for label, racks in rooms.items():
             room = self._make("rooms", label, at, light_on="08:00", light_off="20:00")
+            self.rooms[room] = []
             for place, (rack, count, size) in enumerate(racks):
                 self._rack(rack, room, place, count, size, at)
         for n in range(kits):
@@ -63,6 +66,15 @@ class Floor:
             if self.ready.get(one, at + HOUR) <= at and self.litres.get(one, litres) >= litres
         ]
         return min(fit, key=lambda one: (self.litres.get(one, 0.0), self.ready[one], one))
+
+    def look_around(self, at: datetime) -> None:
+        """A round of every room: nothing out of the ordinary."""
+        for room, labels in self.rooms.items():
+            looked_at = [self.uids[label] for label in labels if label not in self.ready]
+            if looked_at:
+                make_round(
+                    asking(self.keeper(), at), room=room, looked_at=looked_at, exceptions=[]
+                )
 
     def clean(self, labels: Sequence[str], at: datetime) -> None:
         """Disinfected for an hour, seen dry two hours later, ready a day after that."""
@@ -129,6 +141,7 @@ class Floor:
                 in_use=True,
             )
             self.litres[name] = float(litres)
+            self.rooms[room].append(name)
 
     def _kit(self, label: str, at: datetime) -> None:
         kit = self._make("kits", label, at, needs=list(cast.KIT_NEEDS))

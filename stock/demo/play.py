@@ -22,6 +22,7 @@ from stock.models import Site, StayRow
 
 WATER = (("temperature", "25.4", "Cel", "T-1"), ("salinity", "33.1", "1", "S-1"))
 DAY = timedelta(days=1)
+ROUND_DAYS = 3
 PROBED_EVERY = timedelta(hours=6)
 Act = Callable[[datetime], None]
 
@@ -59,6 +60,11 @@ class Stage:
         while at <= self.now:
             self.plan(at, self.floor.check)
             at += 6 * DAY
+
+    def look_around_daily(self) -> None:
+        """Rounds of the last days, the last of them this very hour."""
+        for days in range(ROUND_DAYS, -1, -1):
+            self.plan(self.now - days * DAY, self.floor.look_around)
 
     def _plan_tale(self, tale: Tale) -> None:
         placed = self.now - timedelta(hours=tale.placed_h_ago)

@@ -14,10 +14,12 @@ from stock.demo.play import Stage
 from stock.demo.tales import HALL_TALES, SHOP_TALES
 from stock.doors.people import NewPerson, Place, add_person, add_site, make_organisation
 from stock.doors.suppliers import make_species, make_supplier
+from stock.doors.work import complete_task
 from stock.judging import bring_up_to_date, judging_later
-from stock.models import Person
+from stock.models import Person, Task
 
 SPAN = timedelta(days=34)
+CLAIMS_OVER = timedelta(days=1)
 # Role, address, password.
 SignIns = tuple[tuple[str, str, str], ...]
 HALL_ROOMS = {
@@ -54,9 +56,11 @@ def play(now: datetime, *, address: str, say: Callable[[str], None]) -> Played:
             say(f"{len(tales)} batches")
             stage = Stage(floor, species, suppliers, now, address=address)
             stage.check_instruments_weekly(begin)
+            stage.look_around_daily()
             stage.play(tales)
             certificates += stage.certificates
     bring_up_to_date(now)
+    _finish_old_claims(manager, now)
     return Played(sign_ins, tuple(certificates))
 
 
@@ -127,3 +131,10 @@ def _floor(
     floor = Floor(site, manager, keepers)
     floor.build(rooms, kits, at)
     return floor
+
+
+def _finish_old_claims(manager: Person, now: datetime) -> None:
+    """Claims of deliveries that are long over were made at the time."""
+    old = Task.objects.filter(what="prepare_claim", state="open", limit__lt=now - CLAIMS_OVER)
+    for task in old.order_by("site", "key"):
+        complete_task(asking(manager, now, reason="sent to the supplier"), task=task.uid)
