@@ -8,7 +8,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management.base import BaseCommand
-from django.db import DatabaseError, close_old_connections
+from django.db import DatabaseError, OperationalError, close_old_connections
 
 from stock import clock, sweeps
 from stock.models import Site
@@ -55,5 +55,7 @@ def look_after_every_site(stop: threading.Event, *, thorough: bool = True) -> No
             return
         try:
             sweeps.sweep(site, clock.now(site), thorough=thorough)
+        except OperationalError as error:
+            log.warning("Site %s waits for the next round: %s", site, error)
         except Exception:  # one site must not keep the others from being looked after
             log.exception("The timetable could not look after site %s.", site)
