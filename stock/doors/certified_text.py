@@ -3,8 +3,10 @@
 import base64
 import hashlib
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -43,26 +45,18 @@ def seal(log: Log, leaves: list[bytes]) -> Sealed:
 
 def write(text: Text, examined: Examined, sealed: Sealed) -> dict[str, object]:
     """Sign and keep the text; what the fact says of it, which binds it by its digest."""
-    organisation = text.batch.site.organisation
-    year = text.at.astimezone(ZoneInfo(text.batch.site.zone)).year
-    number = issuing.number_text(year, next_number(organisation.uid, year))
-    places = {purpose: _free_place(organisation.uid, purpose) for purpose in PURPOSES}
+    number, places = _number(text), _places(text.batch.site.organisation_id)
     code = _new_code()
     certified = Certified(
         uid=text.uid,
         batch=text.batch.uid,
         number=number,
         url=f"{text.address}/c/{code}",
-        context_url=f"{text.address}/contexts/quarantine/v1",
-        issuer=Issuer(text.address, organisation.name),
         valid_from=text.at,
         declared_by_role="manager",
         ledger=sealed,
-        status=tuple(
-            StatusIndex(purpose, f"{text.address}/status/{organisation.uid}-{purpose}", place)
-            for purpose, place in places.items()
-        ),
         test=settings.TEST_CLOCK,
+        **_where(text, places),
         **said_of(text.batch, examined, text.count),
     )
     token = sign(payload(certified), keys.private_key("certificate"))
@@ -77,6 +71,31 @@ def write(text: Text, examined: Examined, sealed: Sealed) -> dict[str, object]:
         "root": sealed.root.hex(),
         "status_indexes": places,
     }
+
+
+def _where(text: Text, places: Mapping[str, int]) -> dict[str, Any]:
+    """Who signs, and where programs find what they check it with."""
+    organisation, address = text.batch.site.organisation, text.address
+    lists = f"{address}/status/{organisation.uid}"
+    return {
+        "issuer": Issuer(address, organisation.name),
+        "context_url": f"{address}/contexts/quarantine/v1",
+        "status": tuple(
+            StatusIndex(purpose, f"{lists}-{purpose}", place)
+            for purpose, place in places.items()
+        ),
+    }
+
+
+def _number(text: Text) -> str:
+    """The next number of the organisation in the year on the wall of the site."""
+    site = text.batch.site
+    year = text.at.astimezone(ZoneInfo(site.zone)).year
+    return issuing.number_text(year, next_number(site.organisation_id, year))
+
+
+def _places(organisation: UUID) -> dict[str, int]:
+    return {purpose: _free_place(organisation, purpose) for purpose in PURPOSES}
 
 
 def _new_code() -> str:

@@ -37,34 +37,47 @@ class Sources:
 
 def said_of(batch: Batch, examined: Examined, count: int) -> dict[str, Any]:
     """The fields of a `Certified` that follow from the batch and its history."""
-    judgement = examined.judgement
-    series, watched = judgement.series, judgement.observation
-    assert series is not None
-    assert series.started is not None
-    assert watched is not None
-    zone = ZoneInfo(batch.site.zone)
+    judgement, zone = examined.judgement, ZoneInfo(batch.site.zone)
     sources = sources_of(examined.family, batch.uid)
-    hides = examined.rules.at(judgement.stays[0].began.earliest).public_hides
-    species = tuple(_species(sources, count, trade_names="species_trade_names" not in hides))
-    received, doa = _received(sources)
-    places = places_of(batch.uid)
+    began = judgement.stays[0].began.earliest
+    trade_names = "species_trade_names" not in examined.rules.at(began).public_hides
+    species = tuple(_species(sources, count, trade_names=trade_names))
     return {
         "zone": batch.site.zone,
         "species": species,
+        "certified": count,
+        "arrived_on": _arrived_on(sources, batch, zone),
+        "protocol": protocol(batch.protocol),
+        "remarks": (*remarks(judgement, zone), *_count_remarks(sources, species)),
+        **_numbers(batch, sources),
+        **_done(judgement),
+    }
+
+
+def _numbers(batch: Batch, sources: Sources) -> dict[str, Any]:
+    received, doa = _received(sources)
+    places = places_of(batch.uid)
+    return {
         "received": received,
         "doa": doa,
         "placed": sum(places.values()),
         "losses": {fate: places[fate] for fate in FATES if places.get(fate)},
-        "certified": count,
-        "arrived_on": _arrived_on(sources, batch, zone),
+    }
+
+
+def _done(judgement: Judgement) -> dict[str, Any]:
+    """Moves, series and observation; only what is complete is certified."""
+    series, watched = judgement.series, judgement.observation
+    assert series is not None
+    assert series.started is not None
+    assert watched is not None
+    return {
         "moves": certified_moves(judgement),
         "series_started": series.started.latest,
         "series_completed": watched.started.latest,
         "observed_from": watched.started.latest,
         "observed_until": watched.ends_at,
-        "protocol": protocol(batch.protocol),
         "treatments": treatments(judgement),
-        "remarks": (*remarks(judgement, zone), *_count_remarks(sources, species)),
     }
 
 

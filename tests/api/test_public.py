@@ -1,18 +1,14 @@
-"""What anybody may see: one page, one credential, and what programs check it with."""
+"""What anybody with the address of a certificate may see, and what nobody may."""
 
-import base64
-import gzip
-import hashlib
 import json
 from datetime import UTC, datetime
 from uuid import uuid4
 
-import jwt
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client, override_settings
 
-from stock.models import CertificateText, RulesVersion, writing_projections
+from stock.models import RulesVersion, writing_projections
 from tests.certified import Buyer, certify, kept, lose, move_on, open_floor, part
 from tests.walk import Walk
 
@@ -87,9 +83,6 @@ def buyer():
     return Buyer(NOW)
 
 
-# -- One address, three forms ------------------------------------------------------------------
-
-
 @pytest.mark.parametrize(
     ("accept", "form"),
     [
@@ -147,9 +140,6 @@ def test_nothing_can_be_sent_there(buyer, url, method):
     path = url.replace("http://testserver", "")
 
     assert getattr(buyer.client, method)(path).status_code == 405
-
-
-# -- What it says ------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("accept", EVERYWHERE)
@@ -289,112 +279,3 @@ def test_a_trade_name_with_markup_is_only_text(walk, story, buyer):
 
     assert "<script>" not in page
     assert "&lt;script&gt;x&lt;/script&gt;" in page
-
-
-# -- What programs check it with ---------------------------------------------------------------
-
-
-def test_other_peoples_programs_verify_it(buyer, url):
-    token = buyer.token(url)
-
-    assert buyer.verified(token)["id"] == url
-    assert jwt.get_unverified_header(token) == {
-        "alg": "EdDSA",
-        "kid": part(token, 0)["kid"],
-        "typ": "vc+jwt",
-        "cty": "vc",
-    }
-
-
-def test_a_changed_text_is_not_verified(buyer, url):
-    token = buyer.token(url)
-    payload = {**part(token, 1), "name": "better"}
-    text = base64.urlsafe_b64encode(json.dumps(payload).encode()).decode().rstrip("=")
-    head, _, signature = token.split(".")
-
-    with pytest.raises(jwt.InvalidSignatureError):
-        buyer.verified(f"{head}.{text}.{signature}")
-
-
-def test_the_text_is_the_one_that_was_kept(buyer, url, certificate):
-    kept_text = CertificateText.objects.get(certificate=certificate["uid"]).token
-
-    assert buyer.get(url, "application/vc+jwt").content == kept_text.encode()
-
-
-def test_keys_are_public_and_only_the_public_half(buyer):
-    answer = buyer.get("/.well-known/jwks.json")
-
-    assert all(set(key) == {"kty", "crv", "x", "kid", "use"} for key in answer.json()["keys"])
-    assert answer["Cache-Control"] == "public, max-age=3600"
-    again = buyer.get("/.well-known/jwks.json", **{"If-None-Match": answer["ETag"]})
-    assert again.status_code == 304
-
-
-def test_the_issuer_says_where_its_keys_are(buyer):
-    assert buyer.data("/.well-known/jwt-vc-issuer") == {
-        "issuer": "http://testserver",
-        "jwks_uri": "http://testserver/.well-known/jwks.json",
-    }
-
-
-def test_the_context_has_the_digest_that_the_certificate_names(buyer, url):
-    (named,) = part(buyer.token(url), 1)["relatedResource"]
-
-    served = buyer.get(named["id"]).content
-
-    digest = base64.b64encode(hashlib.sha256(served).digest()).decode()
-    assert named["digestSRI"] == f"sha256-{digest}"
-
-
-@pytest.mark.parametrize(
-    ("step", "purpose"),
-    [
-        ("suspensions", "suspension"),
-        ("revocations", "revocation"),
-        ("supersessions", "revocation"),
-    ],
-)
-def test_what_is_told_of_it_sets_its_bit_and_no_other(
-    walk, buyer, url, certificate, step, purpose
-):
-    credential = part(buyer.token(url), 1)
-    assert not any(buyer.is_set(one, credential) for one in ("suspension", "revocation"))
-
-    walk.post(f"certificates/{certificate['uid']}/{step}", {"reason": "so"})
-
-    other = {"suspension": "revocation", "revocation": "suspension"}[purpose]
-    assert buyer.is_set(purpose, credential)
-    assert not buyer.is_set(other, credential)
-
-
-def test_lifting_clears_the_bit(walk, buyer, url, certificate):
-    walk.post(f"certificates/{certificate['uid']}/suspensions", {"reason": "so"})
-    walk.post(f"certificates/{certificate['uid']}/liftings", {"reason": "so"})
-
-    assert not buyer.is_set("suspension", part(buyer.token(url), 1))
-
-
-def test_a_list_is_a_credential_of_its_own_and_tells_of_nobody(buyer, url):
-    entry = part(buyer.token(url), 1)["credentialStatus"][0]
-    answer = buyer.get(entry["statusListCredential"])
-
-    listed = buyer.verified(answer.content.decode())
-    packed = listed["credentialSubject"]["encodedList"][1:]
-    bits = gzip.decompress(base64.urlsafe_b64decode(packed + "=" * (-len(packed) % 4)))
-    assert answer["Content-Type"] == "application/vc+jwt"
-    assert listed["id"] == entry["statusListCredential"]
-    assert listed["type"][1] == "BitstringStatusListCredential"
-    assert bits == bytes(16_384)
-
-
-@pytest.mark.parametrize(
-    "path",
-    [
-        "/status/1",
-        "/status/01950000-0000-7000-8000-000000000001-revocation",
-        "/status/01950000-0000-7000-8000-000000000001-gossip",
-    ],
-)
-def test_there_is_no_other_list(buyer, path):
-    assert buyer.get(path).status_code == 404
