@@ -169,15 +169,17 @@ def fit_piece(asking: Asking, *, fitting: Fitting) -> Answered:
             load=load,
             ask=lambda found: may_fit(found[0], fitting.kit, found[1]),
             tell=lambda found: _fitting_told(asking, fitting),
-            show=lambda found: {
-                "piece": {
-                    **shown(Piece, fitting.piece),
-                    **_states(asking, site, (fitting.piece,))[0],
-                },
-                "kits": _states(asking, site, kits),
-            },
+            show=lambda found: _piece_and_kits(asking, site, fitting.piece, kits),
         ),
     )
+
+
+def _piece_and_kits(
+    asking: Asking, site: Site, piece: UUID, kits: Sequence[UUID]
+) -> dict[str, Any]:
+    """A piece as it is now, and the kits it concerns; loaded together."""
+    own, *others = _states(asking, site, (piece, *kits))
+    return {"piece": {**shown(Piece, piece), **own}, "kits": others}
 
 
 def mark_defective(asking: Asking, *, piece: UUID, what: str) -> Answered:
@@ -194,10 +196,7 @@ def mark_defective(asking: Asking, *, piece: UUID, what: str) -> Answered:
             load=lambda log: None,
             ask=lambda _: (),
             tell=lambda _: (told,),
-            show=lambda _: {
-                "piece": {**shown(Piece, piece), **_states(asking, site, (piece,))[0]},
-                "kits": _states(asking, site, kits),
-            },
+            show=lambda _: _piece_and_kits(asking, site, piece, kits),
         ),
     )
 
