@@ -30,10 +30,12 @@ from stock.models import (
     Balance,
     Batch,
     Container,
+    DeviationRow,
+    Fact,
+    FactSubject,
     Instrument,
     Kit,
     Log,
-    Parked,
     Person,
     Piece,
     Site,
@@ -203,7 +205,7 @@ class Ground(RuleBasedStateMachine):
         self.nobody_is_in_two_places()
         self.pieces_belong_to_kits_of_their_site()
         self.caches_are_fresh_judgements()
-        self.as_many_are_judged_alive_as_are_counted()
+        self.rows_say_what_is_judged()
         self.the_ledger_verifies()
         self.steps += 1
         if self.steps % REBUILT_EVERY == 0:
@@ -224,17 +226,36 @@ class Ground(RuleBasedStateMachine):
     def caches_are_fresh_judgements(self) -> None:
         assert rejudge.check(self.now) == []
 
-    def as_many_are_judged_alive_as_are_counted(self) -> None:
-        """What is parked counts in the judgement alone, until somebody settles it."""
-        if Parked.objects.filter(settled_by=None).exists():
-            return
-        batches = self.uids(Batch, "version")
-        counted = dict(Balance.objects.filter(place="alive").values_list("holder", "n"))
-        # A clock may be ahead by two minutes; what it told then is counted already.
-        judgements = judged_many(batches, self.now + 2 * MINUTE)
-        assert {uid: one.alive for uid, one in judgements.items()} == {
-            uid: counted.get(uid, 0) for uid in batches
-        }
+    def rows_say_what_is_judged(self) -> None:
+        """Who is alive and who stands where; unless a report about them is in question.
+
+        Such a report is judged at once, and counted when somebody has decided it.
+        """
+        batches = [uid for uid in self.uids(Batch, "version") if not self.is_in_question(uid)]
+        alive = Balance.objects.filter(place="alive", holder__in=batches, n__gt=0)
+        open_stays = StayRow.objects.filter(batch__in=batches, ended_latest=None)
+        # A clock may be ahead by two minutes; what it told then is in the rows already.
+        judged = judged_many(batches, self.now + 2 * MINUTE).values()
+        assert {one.batch: one.alive for one in judged if one.alive} == dict(
+            alive.values_list("holder", "n")
+        )
+        assert {one.batch: one.open_stay.uid for one in judged if one.open_stay} == dict(
+            open_stays.values_list("batch", "uid")
+        )
+
+    def is_in_question(self, batch: UUID) -> bool:
+        """Whether there are two accounts of it, or words that take back or change a report.
+
+        Or whether it was found apart from its batch: its history is still that one's.
+        """
+        told = FactSubject.objects.filter(subject=batch).values("fact")
+        words = Fact.objects.filter(kind__in=("fact_withdrawn", "fact_corrected"))
+        apart = Fact.objects.filter(kind="found_again", body__batch=str(batch))
+        return (
+            words.filter(about__in=told).exists()
+            or apart.exists()
+            or DeviationRow.objects.filter(batch=batch, rule="two_accounts").exists()
+        )
 
     def the_ledger_verifies(self) -> None:
         assert [verify(log) for log in Log.objects.all()] == [None, None]
