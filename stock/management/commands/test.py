@@ -56,7 +56,10 @@ def parser() -> argparse.ArgumentParser:
 def spread(given: list[str]) -> list[str]:
     """Two processes, unless the arguments say how many or want to look inside."""
     own = ("-n", "--numprocesses", "--dist", "--pdb", "--trace", "--collect-only", "--co")
-    return [] if any(word.startswith(own) for word in given) else ["-n", "2"]
+    if any(word.startswith(own) for word in given):
+        return []
+    # By files: what a file sets up once for all its tests is not set up in both processes.
+    return ["-n", "2", "--dist", "loadfile"]
 
 
 @contextmanager
