@@ -171,6 +171,7 @@ def test_a_defective_piece_is_not_what_a_kit_needs():
         (Use(at(20)), State.IN_USE),
         (Use(at(20), at(28)), State.READY),
         (Use(at(20), When(hour(27), hour(29))), State.IN_USE),
+        (Use(at(28)), State.IN_USE),
         (Use(at(29)), State.READY),
     ],
 )
