@@ -59,4 +59,5 @@ def words(answer: Any) -> str:
     """The text of a page without its tags, its spaces drawn together."""
     html = answer.content.decode()
     html = re.sub(r"<(script|style|head).*?</\1>", " ", html, flags=re.S)
-    return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
+    text = " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
+    return re.sub(r" ([.,:;])", r"\1", text)

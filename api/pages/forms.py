@@ -4,11 +4,25 @@ from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
 from api.pages.asking import Told
 from api.pages.shell import Here, show
+from stock.answers import Answered
+
+PARKED = "It is kept, but it does not fit the record yet. A manager settles it."
+
+
+def recorded(request: HttpRequest, answer: Answered, text: str) -> bool:
+    """Say what was recorded; whether it fits the record, or waits for somebody to settle it."""
+    fact = answer.body.get("fact")
+    if fact and fact["parked"]:
+        messages.warning(request, PARKED)
+        return False
+    messages.success(request, text)
+    return True
 
 
 def show_form(

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One, Rows, Words
-from api.pages.forms import show_form
+from api.pages.forms import recorded, show_form
 from api.pages.shell import Here, here, page
 from stock import access
 from stock.doors.counts import find_again, presume_lost
@@ -112,7 +112,7 @@ def found(request: HttpRequest, uid: UUID) -> HttpResponse:
         ),
     )
     if done:
-        messages.success(request, "Found, and off the list of those to be searched for.")
+        recorded(request, done, "Found, and no longer searched for.")
         return redirect("batch", row.batch_id)
     heading = f"Found of {row.batch.code}"
     return show_form(request, at, form, heading, back=("batch", row.batch_id))

@@ -212,7 +212,7 @@ def _preview(
         "more": max(0, len(shown["lines"]) - LINES_MOST),
         "understood": _understood(shown["understood"]),
     }
-    refused = (applying and applying.objections) or (answers and answers.errors)
+    refused = (applying and (applying.objections or applying.errors)) or answers
     status = 409 if refused else 200
     return show(request, at, "import", context, current="unpacking", status=status)
 

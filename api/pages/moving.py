@@ -4,7 +4,6 @@ from typing import Any
 from uuid import UUID
 
 from django import forms
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.html import format_html
@@ -15,7 +14,7 @@ from api.pages import cautions, choices
 from api.pages.asking import send
 from api.pages.counting import Recounted
 from api.pages.fields import Count, One
-from api.pages.forms import show_form
+from api.pages.forms import recorded, show_form
 from api.pages.links import link
 from api.pages.shell import here, page
 from stock import access
@@ -83,7 +82,7 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
         request, form, lambda asked: move_batch(asked, site=at.site, asked=form.asked(uid))
     )
     if answer:
-        messages.success(request, _done(answer.body))
+        recorded(request, answer, _done(answer.body))
         return redirect("batch", uid)
     form.count_again()
     return show_form(
@@ -100,7 +99,7 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
 
 def _done(body: dict[str, Any]) -> str:
     """What the move came to, as the batch reads now."""
-    batch = body["batch"]
+    batch = body.get("batch") or {"code": "The batch", "stay": None}
     stay = batch["stay"]
     text = f"{batch['code']} is in {stay['container_label']}." if stay else "Nobody is left."
     if stay and stay.get("limit_local"):

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from api.pages import cautions, choices
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One
-from api.pages.forms import show_form
+from api.pages.forms import recorded, show_form
 from api.pages.shell import here, page
 from protocols.versions import DEFAULT
 from protocols.versions import keys as protocols_known
@@ -101,9 +101,11 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
         names,
     )
     if answer:
-        batch = answer.body["batch"]
-        messages.success(request, f"Batch {batch['code']} is placed.")
-        return redirect("batch", batch["uid"])
+        batch = answer.body.get("batch")
+        code = batch["code"] if batch else ""
+        if recorded(request, answer, f"Batch {code} is placed.") and batch:
+            return redirect("batch", batch["uid"])
+        return redirect("questions", at.site.uid)
     return show_form(
         request,
         at,

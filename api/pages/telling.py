@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from api.pages.asking import Told, send
 from api.pages.counting import Recounted
 from api.pages.fields import Count, One, Rows, Several, WallTime, Words
-from api.pages.forms import show_form
+from api.pages.forms import recorded, show_form
 from api.pages.shell import here, page
 from api.pages.words import plain
 from stock import access
@@ -105,7 +105,7 @@ def loss(request: HttpRequest, uid: UUID) -> HttpResponse:
     )
     if done:
         given = form.cleaned_data
-        messages.success(request, f"{given['count']} {plain(given['fate'])}.")
+        recorded(request, done, f"{given['count']} {plain(given['fate'])}.")
         return redirect("batch", uid)
     return show_form(
         request, at, form, f"A loss in {batch.code}", do="Record the loss", back=("batch", uid)
@@ -124,8 +124,11 @@ def count(request: HttpRequest, uid: UUID) -> HttpResponse:
     batch = batch_head(uid)
     at = here(request, batch.site_id, access.HANDS)
     form = CountForm(request.POST or None, at=at)
-    if send(request, form, lambda asked: count_batch(asked, batch=uid, counts=form.counts())):
-        messages.success(request, f"Counted {form.counts()[-1]}.")
+    done = send(
+        request, form, lambda asked: count_batch(asked, batch=uid, counts=form.counts())
+    )
+    if done:
+        recorded(request, done, f"Counted {form.counts()[-1]}.")
         return redirect("batch", uid)
     form.count_again()
     return show_form(

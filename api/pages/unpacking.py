@@ -18,6 +18,7 @@ from api.pages.links import link
 from api.pages.parts import Action, Step, Table
 from api.pages.shell import Here, here, new_key, page, show
 from protocols.intake import BoxCounted
+from protocols.uids import uid_or_none
 from stock import access
 from stock.doors.intake import count_line, deliver_consignment
 from stock.queries.intake import consignment_page
@@ -38,7 +39,7 @@ def unpacking(request: HttpRequest, site: UUID) -> HttpResponse:
     """Consignments, newest first, with what is next for each."""
     at = here(request, site)
     after = request.GET.get("after")
-    found = consignment_page(site, after=_uid_or_none(after))
+    found = consignment_page(site, after=uid_or_none(after))
     older = found["after"]
     context = {
         "rows": [_row(one) for one in found["consignments"]],
@@ -211,10 +212,3 @@ def count(request: HttpRequest, uid: UUID) -> HttpResponse:
     return show_form(
         request, at, form, heading, current="unpacking", back=("consignment", line.consignment)
     )
-
-
-def _uid_or_none(text: str | None) -> UUID | None:
-    try:
-        return UUID(text) if text else None
-    except ValueError:
-        return None

@@ -27,7 +27,8 @@ def signed_in(uid: UUID) -> Person | None:
 
 def held_by(person: Person) -> tuple[Held, ...]:
     """Where this person holds roles, by the name of the site. No query after `signed_in`."""
-    known: tuple[Held, ...] | None = person.__dict__.get("held_at")
+    # Not from __dict__: whoever is signed in comes wrapped, until somebody looks.
+    known: tuple[Held, ...] | None = getattr(person, "held_at", None)
     if known is not None:
         return known
     rows = Role.objects.select_related("site").filter(person=person)

@@ -98,7 +98,9 @@ def entries_about(site: UUID, subjects: Iterable[UUID], *, before: int | None = 
     """What was told of any of these, or is one of them, a page at a time. Three queries."""
     wanted = list(subjects)
     told = FactSubject.objects.filter(subject__in=wanted).values("fact")
-    return _page(Fact.objects.filter(Q(uid__in=told) | Q(uid__in=wanted), log=site), before)
+    # What is said of a report names the report alone.
+    spoken_of = Q(uid__in=told) | Q(uid__in=wanted) | Q(about__in=told)
+    return _page(Fact.objects.filter(spoken_of, log=site), before)
 
 
 def named(uids: Iterable[str]) -> dict[str, str]:

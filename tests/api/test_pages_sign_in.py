@@ -8,7 +8,7 @@ from stock.doors.people import make_setup_code
 from stock.models import Organisation, Person
 from tests.make import make_person, make_shop
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
@@ -16,8 +16,8 @@ def shop():
     return make_shop()
 
 
-def sign_in(client, person, password="correct horse", **more):
-    given = {"email": person.email, "password": password, **more}
+def sign_in(client, person, **more):
+    given = {"email": person.email, "password": "correct horse", **more}
     return client.post(reverse("sign-in"), given)
 
 

@@ -7,7 +7,7 @@ from stock.models import Balance, Batch
 from tests.floor import Floor
 from tests.visit import Visit, words
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
 
 NINE = "2027-01-20T09:00:00+00:00"
 

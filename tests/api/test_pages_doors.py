@@ -1,0 +1,169 @@
+"""Every page, for nobody, for a stranger and for every role: generated from the routes."""
+
+from uuid import UUID
+
+import pytest
+from django.test import Client
+
+from api.pages.routes import urlpatterns
+from stock.models import (
+    Batch,
+    Certificate,
+    Consignment,
+    Container,
+    DeviationRow,
+    HoldRow,
+    Import,
+    Kit,
+    Line,
+    Missing,
+    Task,
+    writing_projections,
+)
+from tests.floor import Floor
+from tests.make import make_person, make_shop
+from tests.visit import Visit
+
+pytestmark = pytest.mark.django_db
+
+NOW = "2027-01-11T10:00:00+00:00"
+OPEN_TO_ALL = {"sign-in", "sign-out", "first-run", "start"}
+ROUTES = {one.name: str(one.pattern) for one in urlpatterns if one.name not in OPEN_TO_ALL}
+# What each address names by its first word.
+TABLES = {
+    "consignments": (Consignment, "uid"),
+    "packing-lists": (Import, "uid"),
+    "lines": (Line, "uid"),
+    "batches": (Batch, "uid"),
+    "holds": (HoldRow, "fact"),
+    "missing": (Missing, "fact"),
+    "tasks": (Task, "uid"),
+    "kits": (Kit, "uid"),
+    "containers": (Container, "uid"),
+    "questions": (DeviationRow, "uid"),
+    "certificates": (Certificate, "uid"),
+}
+EMPTY_LIST = {
+    "understood": {},
+    "lines": [],
+    "problems": [],
+    "questions": [],
+    "notes": [],
+    "settings": {},
+    "waybill": None,
+    "arrives": None,
+    "listed": 0,
+    "may_be_applied": False,
+}
+NOBODY = UUID("01890000-0000-7000-8000-000000000000")
+METHODS = ("get", "post")
+
+
+@pytest.fixture
+def floor(client, settings, tmp_path):
+    settings.TEST_CLOCK = True
+    settings.DATA = tmp_path
+    floor = Floor.open(
+        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
+    )
+    batch = floor.place(16, "R1-01", "A-1", at="2027-01-11T08:00:00+00:00")
+    walk = floor.walk.at(NOW)
+    walk.post(f"batches/{batch}/signs", {"signs": ["white_spots"], "affected": 2})
+    walk.post(f"batches/{batch}/holds", {"why": "Wait."})
+    walk.post(f"batches/{batch}/missing", {"count": 1})
+    Import.objects.create(
+        uid=UUID(int=1),
+        site=walk.site,
+        supplier=floor.supplier,
+        sha256="0" * 64,
+        read=EMPTY_LIST,
+        made_at=NOW,
+    )
+    with writing_projections():
+        Certificate.objects.create(
+            uid=UUID(int=2),
+            version=1,
+            site_id=walk.site,
+            organisation_id=walk.organisation,
+            batch_id=batch,
+            number="C-2027-0001",
+            year=2027,
+            counter=1,
+            count=16,
+            issued_at=NOW,
+            token_sha256="0" * 64,
+            revocation_index=1,
+            suspension_index=1,
+        )
+    return floor
+
+
+def address(pattern, uid=None):
+    """An address of the route, naming something of the floor, or what is told."""
+    first = pattern.split("/")[0]
+    uid = uid or (Batch.objects.get().site_id if first == "sites" else named(*TABLES[first]))
+    before, _, after = pattern.partition("<uuid:")
+    return f"/{before}{uid}{after.partition('>')[2]}"
+
+
+def named(table, column):
+    return getattr(table.objects.first(), column)
+
+
+def answers(client, uid=None):
+    """The status of every route by both methods; a route that knows one only says 405."""
+    return {
+        (name, method): getattr(client, method)(
+            address(pattern, uid), headers={"Fillmark-Now": NOW}
+        ).status_code
+        for name, pattern in ROUTES.items()
+        for method in METHODS
+    }
+
+
+def test_nobody_is_led_to_sign_in(floor):
+    assert set(answers(Client()).values()) == {302}
+
+
+def test_a_stranger_finds_nothing_that_is_not_theirs(floor):
+    stranger = make_shop().manager
+
+    statuses = answers(Visit.by(str(stranger.uid), NOW).client)
+
+    assert {pair: one for pair, one in statuses.items() if one not in (404, 405)} == {}
+
+
+def test_what_is_not_there_is_answered_like_what_is_not_theirs(floor):
+    statuses = answers(Visit.by(floor.walk.person, NOW).client, NOBODY)
+
+    assert {pair: one for pair, one in statuses.items() if one not in (404, 405)} == {}
+
+
+@pytest.mark.parametrize("role", ["keeper", "manager", "veterinarian", "auditor"])
+def test_no_role_meets_an_error(floor, role):
+    person = floor.walk.as_person("Kim", role)
+
+    statuses = answers(Visit.by(person.person, NOW).client)
+
+    assert max(statuses.values()) < 500
+    assert {statuses[name, "get"] for name in ("shift", "room", "batch", "questions")} == {200}
+
+
+def test_an_auditor_changes_nothing(floor):
+    person = floor.walk.as_person("Otto", "auditor")
+
+    statuses = answers(Visit.by(person.person, NOW).client)
+
+    posted = {one for (_, method), one in statuses.items() if method == "post"}
+    assert posted <= {403, 405}
+
+
+def test_a_person_without_any_role_is_told_so(floor):
+    shop = make_shop()
+    person = make_person(shop, "Gone", "keeper")
+    with writing_projections():
+        person.roles.all().delete()
+
+    answer = Visit.by(str(person.uid), NOW).client.get("/")
+
+    assert b"You have no role at any site" in answer.content

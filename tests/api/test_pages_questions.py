@@ -1,0 +1,249 @@
+"""Questions, certificates to be, the shift and the record book."""
+
+import pytest
+
+from stock.models import Batch, Certificate, DeviationRow, Fact, Task
+from tests.floor import Floor
+from tests.visit import Visit, words
+
+pytestmark = pytest.mark.django_db
+
+PLACED = "2027-01-11T08:00:00+00:00"
+LATE = "2027-01-14T09:20:00+00:00"
+AFTER = "2027-01-14T10:00:00+00:00"
+
+
+@pytest.fixture
+def floor(client, settings, tmp_path):
+    settings.TEST_CLOCK = True
+    settings.DATA = tmp_path
+    return Floor.open(
+        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
+    )
+
+
+@pytest.fixture
+def batch(floor):
+    return floor.place(16, "R1-01", "A-1", at=PLACED)
+
+
+@pytest.fixture
+def keeper(floor):
+    return floor.walk.as_person("Kim", "keeper")
+
+
+@pytest.fixture
+def visit(floor, batch):
+    return Visit.by(floor.walk.person, AFTER)
+
+
+@pytest.fixture
+def late(floor, batch, keeper):
+    """A move 1:20 past its limit, told by a keeper; the question it opened."""
+    floor.walk.token, mine = keeper.token, floor.walk.token
+    floor.move(batch, "R1-02", "B-1", [16], at=LATE)
+    floor.walk.token = mine
+    return DeviationRow.objects.get(rule="stay_over").uid
+
+
+# -- Questions ---------------------------------------------------------------------------------
+
+
+def test_open_questions_are_listed_with_their_numbers(floor, visit, late):
+    text = visit.read("questions", floor.walk.site)
+
+    code = Batch.objects.get().code
+    assert f"{code}: stay over its limit. stay 73:20, limit 72:00, 1:20 over" in text
+
+
+def test_a_question_says_what_each_decision_would_do(visit, late):
+    text = visit.read("question", late)
+
+    assert "Keep: it counts as if the rule was kept, the series goes on." in text
+    assert "Restart from this stay: its placement is day 1 of a new series." in text
+    assert "Moved to R1-02 with kit B-1, counted 16" in text
+
+
+def test_a_decision_to_keep_lets_the_old_series_go_on(visit, batch, late):
+    known = visit.get("question", late).context["form"].initial["known"]
+
+    answer = visit.press("question", late, decision="keep", why="Truck.", known=known)
+
+    assert "Decided: keep." in visit.follow(answer)
+    assert Batch.objects.get().series_number == 1
+    assert Fact.objects.get(kind="deviation_decided").reason == "Truck."
+
+
+def test_a_decision_needs_a_reason(visit, late):
+    answer = visit.press("question", late, decision="keep", known="{}")
+
+    assert "Write something." in words(answer)
+
+
+def test_a_decision_on_other_numbers_is_refused(visit, late):
+    known = '{"over_s": 1, "stay_s": 259201, "limit_s": 259200}'
+
+    answer = visit.press("question", late, decision="keep", why="Truck.", known=known)
+
+    assert answer.status_code == 409
+    assert "The numbers have changed since you looked." in words(answer)
+
+
+@pytest.mark.parametrize("known", ["", "[1]", "{", "null"])
+def test_a_decision_on_nothing_readable_is_refused(visit, late, known):
+    answer = visit.press("question", late, decision="keep", why="Truck.", known=known)
+
+    assert answer.status_code == 409
+
+
+def test_a_keeper_reads_a_question_and_decides_nothing(floor, keeper, late):
+    visit = Visit.by(keeper.person, AFTER)
+
+    assert "Decide it" not in visit.read("question", late)
+    assert visit.press("question", late, decision="keep", why="Mine.").status_code == 403
+
+
+def test_a_sign_is_confirmed_by_a_second_person_only(floor, batch, visit, keeper):
+    one = Visit.by(keeper.person, AFTER)
+    one.press("sign", batch, signs=["white_spots"], affected="2")
+    asked = DeviationRow.objects.get(rule="sign_seen").uid
+
+    own = one.press("confirm-question", asked)
+    second = visit.press("confirm-question", asked)
+
+    assert own.status_code == 403
+    assert "Somebody else has to confirm this." in words(own)
+    assert "A second person has confirmed it." in visit.follow(second)
+
+
+def test_a_sign_that_was_none_is_withdrawn_with_a_reason(batch, visit, keeper):
+    Visit.by(keeper.person, AFTER).press("sign", batch, signs=["white_spots"], affected="2")
+    asked = DeviationRow.objects.get(rule="sign_seen").uid
+
+    answer = visit.press("withdraw-question", asked, why="It was sand.")
+
+    assert "Withdrawn." in visit.follow(answer)
+    assert "Seen on 2: white spots corrected later" in visit.read("history", batch)
+
+
+def test_nothing_open_is_said_in_words(floor, visit):
+    assert "Nothing is open." in visit.read("questions", floor.walk.site)
+
+
+# -- May it be certified? ----------------------------------------------------------------------
+
+
+def test_every_reason_stands_at_once_and_who_clears_it(floor, visit, batch, late):
+    visit.press("hold", batch, why="Wait.")
+
+    text = visit.read("certificate-check", batch)
+
+    assert "Not now." in text
+    assert "The series is not complete." in text
+    assert "Open question: stay over" in text
+    assert "Wait." in text
+    assert "a keeper or a manager clears it" in text
+    assert "Issue the certificate" not in text
+
+
+def test_the_list_says_what_is_known_against_each_batch(floor, visit, batch, late):
+    text = visit.read("certifiable", floor.walk.site)
+
+    assert f"{Batch.objects.get().code} R1-02 16 in its moves" in text
+    assert "1 open question, not complete" in text
+
+
+def test_a_certificate_is_refused_on_the_page_as_at_the_door(visit, batch):
+    answer = visit.press("certificate-check", batch, count="16")
+
+    assert answer.status_code == 409
+    assert "The series is not complete." in words(answer)
+    assert not Certificate.objects.exists()
+
+
+def test_a_keeper_looks_and_does_not_issue(keeper, batch):
+    visit = Visit.by(keeper.person, AFTER)
+
+    assert visit.get("certificate-check", batch).status_code == 200
+    assert visit.press("certificate-check", batch, count="16").status_code == 403
+
+
+# -- The shift ---------------------------------------------------------------------------------
+
+
+def test_the_shift_says_what_is_due_where_and_what_is_left(floor, visit, batch):
+    visit.at = "2027-01-14T07:40:00+00:00"
+
+    text = visit.read("shift", floor.walk.site)
+
+    assert "0:20 left Move all animals into a ready container" in text
+    assert f"R1-01, {Batch.objects.get().code}" in text
+    assert "limit Thu 14 Jan 2027 08:00 WET" in text
+
+
+def test_what_is_over_stands_under_its_own_heading(floor, visit, batch):
+    text = visit.read("shift", floor.walk.site)
+
+    assert "Over the limit 2:00 over Move all animals" in text
+
+
+def test_a_task_is_taken_and_handed_back_with_a_reason(floor, visit, batch):
+    task = Task.objects.get(what="move").uid
+
+    taken = visit.follow(visit.press("take", task))
+    silent = visit.press("hand-back", task, why="")
+    back = visit.follow(visit.press("hand-back", task, why="Off to lunch."))
+
+    assert "Taken by mara. Hand it back" in taken
+    assert "Write something." in words(silent)
+    assert "Somebody else may take it." in back
+    assert Task.objects.get(what="move").taken_by is None
+
+
+def test_a_task_of_somebody_else_is_not_taken_away(floor, visit, keeper, batch):
+    task = Task.objects.get(what="move").uid
+    Visit.by(keeper.person, AFTER).press("take", task)
+
+    answer = visit.press("take", task)
+
+    assert answer.status_code == 409
+    assert "This is not possible now" in words(answer)
+
+
+def test_a_move_is_not_finished_by_a_tick(visit, batch):
+    task = Task.objects.get(what="move").uid
+    visit.press("take", task)
+
+    assert visit.press("complete", task).status_code == 409
+
+
+def test_an_auditor_takes_nothing(floor, batch):
+    visit = Visit.by(floor.walk.as_person("Otto", "auditor").person, AFTER)
+
+    assert "I do it" not in visit.read("shift", floor.walk.site)
+    assert visit.press("take", Task.objects.get(what="move").uid).status_code == 403
+
+
+# -- The record book ---------------------------------------------------------------------------
+
+
+def test_the_record_book_says_every_entry_newest_first(floor, visit, late):
+    text = visit.read("record-book", floor.walk.site)
+
+    assert text.index("Moved to R1-02 with kit B-1") < text.index("16 placed in R1-01")
+    assert "Kim" in text
+
+
+def test_the_record_book_is_turned_page_by_page(floor, visit, batch):
+    text = visit.read("record-book", floor.walk.site, query="?before=2")
+
+    assert "Room Hall set up or changed" in text
+    assert "16 placed in R1-01" not in text
+    assert "Newer" in text
+
+
+@pytest.mark.parametrize("before", ["", "x", "-1", "9" * 40, "\u0663"])
+def test_nonsense_turns_to_the_first_page(floor, visit, before):
+    answer = visit.get("record-book", floor.walk.site, query=f"?before={before}")
+
+    assert answer.status_code == 200
