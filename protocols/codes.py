@@ -113,16 +113,6 @@ def token_text(random20: bytes) -> str:
     return base64.b32encode(random20).decode().lower()
 
 
-def token_digest(text: str) -> str:
-    """SHA-256 in hex of a token, in whichever case and grouping it was typed: what is stored.
-
-    No salt and no slow hash: 160 random bits cannot be guessed. Any text has a digest, so
-    looking up a wrong token needs no second path.
-    """
-    bare = text.replace("-", "").replace(" ", "").lower()
-    return hashlib.sha256(bare.encode("utf-8", "replace")).hexdigest()
-
-
 def _bare(text: str) -> str:
     return text.replace("-", "").replace(" ", "").upper()
 

@@ -8,7 +8,6 @@ from protocols.told import Happening
 from protocols.uids import as_uid
 
 CONTACT_RULES: Mapping[str, str] = {"splash": "splash_seen"}
-SETS_ASIDE = (Decision.KEEP, Decision.VOID)
 
 
 def count(course: Course, happening: Happening) -> None:

@@ -13,10 +13,6 @@ from stock.judging import judge_everything
 from stock.models import Balance, Fact, Log, Projection
 
 
-class DoesNotMatch(Exception):
-    """Tables whose rows differ from what the facts give."""
-
-
 def projections() -> list[type[models.Model]]:
     """Every table that follows from facts, balances included."""
     found = apps.get_app_config("stock").get_models()

@@ -1,6 +1,5 @@
 """The text of a certificate: put together under the lock, signed, kept byte for byte."""
 
-import base64
 import hashlib
 import secrets
 from collections.abc import Mapping
@@ -12,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
-from protocols import issuing, tree
+from protocols import codes, issuing, tree
 from protocols.credential import Certified, Issuer, Sealed, StatusIndex, payload
 from protocols.signing import sign
 from protocols.status_list import PURPOSES
@@ -21,8 +20,6 @@ from stock.models import Batch, Certificate, CertificateText, Log
 from stock.queries.certificates import next_number
 from stock.queries.certified import said_of
 from stock.queries.examined import Examined
-
-ADDRESS_BYTES = 20  # 160 bits: nobody finds a certificate by trying
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +96,7 @@ def _places(organisation: UUID) -> dict[str, int]:
 
 
 def _new_code() -> str:
-    return base64.b32encode(secrets.token_bytes(ADDRESS_BYTES)).decode().lower()
+    return codes.token_text(secrets.token_bytes(20))
 
 
 def _free_place(organisation: UUID, purpose: str) -> int:

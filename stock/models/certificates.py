@@ -42,7 +42,7 @@ class Certificate(Thing):
 
 
 class CertificateText(models.Model):
-    """The token as signed, and the digest of its public address. Not a projection."""
+    """The token as signed, and the secret part of its public address. Not a projection."""
 
     certificate = models.UUIDField(primary_key=True)
     address = models.CharField(max_length=40, unique=True)

@@ -2,10 +2,10 @@
 
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from protocols.clocks import elapsed_text
+from protocols.uids import uid_or_none
 from stock.judging.load import judged, judged_many
 from stock.models import Batch, Fact, Person
 from stock.queries.batches import labels_of, shown_batch, shown_stay, timed
@@ -29,7 +29,7 @@ def batch_page(
     """Batches of the person's sites by code, a page at a time; a foreign site gives none."""
     rows = Batch.objects.filter(site__roles__person=person).distinct()
     if site is not None:
-        rows = rows.filter(site=_uid_or_none(site))
+        rows = rows.filter(site=uid_or_none(site))
     if after is not None:
         rows = rows.filter(code__gt=after)
     found = list(rows.select_related("site").order_by("code")[: PAGE + 1])
@@ -112,10 +112,3 @@ def _row(batch: Batch, at: datetime) -> dict[str, Any]:
         "left_s": None if left is None else int(left.total_seconds()),
         "left_text": None if left is None else elapsed_text(left),
     }
-
-
-def _uid_or_none(text: str) -> UUID | None:
-    try:
-        return UUID(text)
-    except ValueError:
-        return None

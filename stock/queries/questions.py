@@ -2,11 +2,11 @@
 
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from protocols.clocks import local_text
 from protocols.deviations import grown
+from protocols.uids import uid_or_none
 from stock.models import DeviationRow, Person
 
 MOST = 200
@@ -18,7 +18,7 @@ def deviations_page(
     """Deviations at the person's sites, oldest first; a foreign site gives none. One query."""
     rows = DeviationRow.objects.filter(site__roles__person=person).distinct()
     if site is not None:
-        rows = rows.filter(site=_uid_or_none(site))
+        rows = rows.filter(site=uid_or_none(site))
     if open_only is not None:
         rows = rows.filter(open=open_only)
     found = rows.select_related("batch", "site").order_by("at", "uid")[:MOST]
@@ -40,10 +40,3 @@ def shown_row(row: DeviationRow, at: datetime) -> dict[str, Any]:
         "open": row.open,
         "decided": row.decided,
     }
-
-
-def _uid_or_none(text: str) -> UUID | None:
-    try:
-        return UUID(text)
-    except ValueError:
-        return None

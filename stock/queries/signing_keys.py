@@ -6,9 +6,6 @@ from uuid import UUID
 
 from stock.models import Fact
 
-# Keys that may have signed something that is still to be checked.
-CHECKABLE = ("planned", "active", "retired")
-
 
 def states_of_keys(organisation: UUID, purpose: str) -> dict[str, str]:
     """The newest state of each key of an organisation, by its kid. One query."""
