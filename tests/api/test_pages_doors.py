@@ -43,7 +43,7 @@ TABLES = {
     "questions": (DeviationRow, "uid"),
     "certificates": (Certificate, "uid"),
 }
-EMPTY_LIST = {
+EMPTY_LIST: dict[str, object] = {
     "understood": {},
     "lines": [],
     "problems": [],
