@@ -32,17 +32,9 @@ class Headcount:
         return _differs(happening, placed, 0)
 
     def moved(self, happening: Happening, source: UUID) -> Mapping[str, Any] | None:
-        """Who was not found stays unaccounted; numbers where the counts do not agree.
-
-        Of two accounts with different counts the lower one is alive, until it is decided.
-        """
-        missing = happening.body.get("missing", 0)
-        differs = self.counted(happening, missing)
-        if happening.differs:
-            finals = [
-                one.body["counts"][-1] for one in happening.accounts if one.body["counts"]
-            ]
-            missing = max([missing, max(finals) - min(finals)]) if finals else missing
+        """Who was not found stays unaccounted; numbers where the counts do not agree."""
+        differs = self.counted(happening, happening.body.get("missing", 0))
+        missing = not_found(happening)
         self.take(happening, missing)
         if missing:
             self._miss(happening, source, missing)
@@ -102,3 +94,15 @@ def _differs(happening: Happening, balance: int, missing: int) -> Mapping[str, A
     if not counts or counts[-1] + missing == balance:
         return None
     return {"balance": balance, "counted": counts[-1], "missing": missing}
+
+
+def not_found(move: Happening) -> int:
+    """How many a move did not find.
+
+    Of two accounts with different counts the lower one is alive, until it is decided.
+    """
+    missing: int = move.body.get("missing", 0)
+    finals: list[int] = [one.body["counts"][-1] for one in move.accounts if one.body["counts"]]
+    if not move.differs or not finals:
+        return missing
+    return max(missing, max(finals) - min(finals))

@@ -6,9 +6,11 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from protocols import codes
+from stock.apply.closing import close_if_nobody_is_left
 from stock.apply.counts import Going, Spot, transfer
+from stock.apply.not_found import miss, settle_left_behind
 from stock.apply.registry import applies
-from stock.models import Batch, Container, Fact, Kit, Missing, Origin, StayRow
+from stock.models import Batch, Container, Fact, Kit, Origin, StayRow
 from stock.refusals import CannotApply, refuse
 
 CODE_ATTEMPTS = 20
@@ -44,6 +46,8 @@ def move_batch(fact: Fact) -> None:
     _has_begun(ended, fact)
     if ended.ended_by is not None:
         widen(ended, fact)
+        settle_left_behind(fact, ended)
+        close_if_nobody_is_left(ended.batch)
         return
     ended.ended_earliest = ended.ended_latest = fact.performed_at
     ended.ended_by = fact.uid
@@ -51,6 +55,8 @@ def move_batch(fact: Fact) -> None:
     begin_stay(fact, ended.batch, body)
     if body["missing"]:
         miss(fact, ended.batch, ended.container, body["missing"])
+    # All may have been told to be gone before anybody told of the move.
+    close_if_nobody_is_left(ended.batch)
 
 
 def begin_stay(fact: Fact, batch: Batch, body: dict[str, Any]) -> None:
@@ -80,19 +86,6 @@ def widen(ended: StayRow, fact: Fact) -> None:
         setattr(row, f"{name}_earliest", min(earliest, fact.performed_at))
         setattr(row, f"{name}_latest", max(latest, fact.performed_at))
         row.save()
-
-
-def miss(fact: Fact, batch: Batch, container: Container, count: int) -> None:
-    """Not found is not dead: unaccounted, and the container must be searched."""
-    transfer(fact, Going(Spot(batch.uid, "alive"), Spot(batch.uid, "unaccounted"), count))
-    Missing.objects.create(
-        fact=fact.uid,
-        batch=batch,
-        container=container,
-        count=count,
-        open=count,
-        at=fact.performed_at,
-    )
 
 
 def free_code(site: UUID, uid: str) -> str:

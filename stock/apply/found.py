@@ -1,5 +1,7 @@
 """Animals that were missed and are found: taken back from where they were counted meanwhile."""
 
+from datetime import datetime
+
 from django.db import IntegrityError, transaction
 
 from stock.apply.batches import free_code
@@ -60,24 +62,38 @@ def _go_on(fact: Fact, batch: Batch, left: StayRow) -> None:
     container = Container.read(uid=fact.body["container"], site=fact.log_id)
     if container is None or "stay" not in fact.body:
         raise CannotApply(refuse("not_found", "There is no such container here."))
+    came = came_at(left)
     StayRow.objects.create(
         uid=fact.body["stay"],
         batch=batch,
         container=container,
-        began_earliest=left.began_earliest,
-        began_latest=left.began_latest,
+        began_earliest=came,
+        began_latest=came,
         began_by=fact.uid,
     )
 
 
 def _stay_left(missing: Missing) -> StayRow:
-    """Where the batch stood when they were missed, in that container if it was there."""
-    stays = StayRow.objects.filter(batch=missing.batch_id, began_earliest__lte=missing.at)
-    there = stays.filter(container=missing.container_id)
-    found = (there if there.exists() else stays).order_by("-began_latest").first()
-    if found is None:
+    """Where the batch stood when they were missed, in that container if it was there.
+
+    By the times that were told first: the rows' own follow from later words too, which a
+    rebuild knows only afterwards.
+    """
+    stays = StayRow.objects.filter(batch=missing.batch_id)
+    came = {stay.uid: (came_at(stay), stay.uid) for stay in stays}
+    before = [stay for stay in stays if came[stay.uid][0] <= missing.at]
+    there = [stay for stay in before if stay.container_id == missing.container_id]
+    if not before:
         raise CannotApply(refuse("contradicts_record", "The batch was in no stay then."))
-    return found
+    return max(there or before, key=lambda stay: came[stay.uid])
+
+
+def came_at(stay: StayRow) -> datetime:
+    """When a stay began, as it was told first; one that goes on began with the one before."""
+    report = Fact.objects.get(uid=stay.began_by)
+    if report.kind != "found_again":
+        return report.performed_at
+    return came_at(_stay_left(Missing.objects.get(fact=report.body["of"])))
 
 
 def _reverse(presumed: list[Loss], count: int) -> None:

@@ -1,11 +1,14 @@
 """Animals handed over, to a buyer or to another site of ours, and those that come back."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from django.db.models import F
 
 from stock.apply.closing import batch_of, close_if_nobody_is_left
 from stock.apply.counts import Going, Spot, transfer
 from stock.apply.registry import applies
-from stock.models import Dispatch, Fact, Site
+from stock.models import Batch, Dispatch, Fact, Site
 from stock.refusals import CannotApply, refuse
 
 
@@ -17,19 +20,27 @@ def dispatch(fact: Fact) -> None:
     if "site" in body and not _is_ours(fact, body["site"]):
         raise CannotApply(refuse("not_found", "There is no such site."))
     transfer(fact, Going(Spot(batch.uid, "alive"), Spot(batch.uid, place), body["count"]))
+    dispatch_as_told(fact, batch, body)
+    close_if_nobody_is_left(batch)
+
+
+def dispatch_as_told(
+    report: Fact, batch: Batch, body: Mapping[str, Any], *, returned: int = 0
+) -> None:
+    """The row of a dispatch as its report says, or as the report was corrected."""
     Dispatch.objects.create(
         uid=body["dispatch"],
-        version=fact.seq,
-        fact=fact.uid,
-        site_id=fact.log_id,
+        version=report.seq,
+        fact=report.uid,
+        site_id=report.log_id,
         batch=batch,
         count=body["count"],
+        returned=returned,
         certificate=body.get("certificate"),
         buyer=body.get("buyer"),
         to_site_id=body.get("site"),
-        at=fact.performed_at,
+        at=report.performed_at,
     )
-    close_if_nobody_is_left(batch)
 
 
 @applies("animals_returned")

@@ -1,13 +1,12 @@
 """Losses, animals nobody finds, those found again, and those born here."""
 
-from typing import Any
-
-from stock.apply.batches import miss
 from stock.apply.closing import batch_of, close_if_nobody_is_left, reopen
 from stock.apply.counts import Going, Spot, transfer
 from stock.apply.found import missing_of, place_found, take_back
-from stock.apply.registry import applies, moment
-from stock.models import Batch, Container, Fact, Loss
+from stock.apply.loss_rows import lose_as_told, lose_missing
+from stock.apply.not_found import miss
+from stock.apply.registry import applies
+from stock.models import Container, Fact
 from stock.refusals import CannotApply, refuse
 
 
@@ -17,18 +16,7 @@ def record_loss(fact: Fact) -> None:
     batch = batch_of(fact)
     alive, gone = Spot(batch.uid, "alive"), Spot(batch.uid, body["fate"])
     transfer(fact, Going(alive, gone, body["count"]))
-    seen = body.get("last_seen_at")
-    lose(
-        fact,
-        batch,
-        body["fate"],
-        cause=body["cause"],
-        certainty=body.get("certainty"),
-        found_at=moment(body["found_at"]),
-        last_seen_at=moment(seen) if seen else None,
-        origin=body.get("origin", []),
-        incident=body.get("incident"),
-    )
+    lose_as_told(fact, batch, body)
     close_if_nobody_is_left(batch)
 
 
@@ -49,7 +37,7 @@ def find_again(fact: Fact) -> None:
     batch = missing.batch
     if not body["alive"]:
         take_back(fact, missing, Spot(batch.uid, "dead"))
-        lose(fact, batch, "dead", of=missing.fact, last_seen_at=missing.at)
+        lose_missing(fact, missing, "dead", body["count"])
         close_if_nobody_is_left(batch)
     elif "batch" in body and body["batch"] != str(batch.uid):
         place_found(fact, missing)
@@ -69,14 +57,7 @@ def presume_lost(fact: Fact) -> None:
     transfer(fact, Going(unaccounted, lost, count))
     missing.open -= count
     missing.save()
-    lose(
-        fact,
-        batch,
-        "presumed_lost",
-        of=missing.fact,
-        last_seen_at=missing.at,
-        presumed=True,
-    )
+    lose_missing(fact, missing, "presumed_lost", count)
     close_if_nobody_is_left(batch)
 
 
@@ -92,11 +73,3 @@ def bear(fact: Fact) -> None:
 def count(fact: Fact) -> None:
     """A count changes no balance: where it differs, that is a question for a person."""
     batch_of(fact)
-
-
-def lose(fact: Fact, batch: Batch, fate: str, **columns: Any) -> None:
-    """One row beside the transfer: why, and between which moments."""
-    columns.setdefault("found_at", fact.performed_at)
-    Loss.objects.create(
-        fact=fact.uid, batch=batch, fate=fate, count=fact.body["count"], **columns
-    )

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from uuid import UUID
 
+from stock.apply.amending import amend
 from stock.apply.closing import batch_of
 from stock.apply.registry import applies
 from stock.models import (
@@ -38,16 +39,24 @@ def see_sign(fact: Fact) -> None:
 def confirm(fact: Fact) -> None:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="confirmed")
+    amend(fact)
 
 
 @applies("fact_withdrawn")
 def withdraw(fact: Fact) -> None:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="withdrawn")
+    amend(fact)
 
 
-@applies("fact_corrected", "fact_contradicted")
-def say_of_another(fact: Fact) -> None:
+@applies("fact_corrected")
+def correct(fact: Fact) -> None:
+    _told(fact)
+    amend(fact)
+
+
+@applies("fact_contradicted")
+def contradict(fact: Fact) -> None:
     """The judge reads it beside the fact it is about; no row changes."""
     _told(fact)
 

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from protocols import values
 from protocols.values import Insist, Standing
-from stock.models import Fact, FactSubject
+from stock.models import Fact, FactSubject, Parked
 
 _COLUMNS = (
     "uid",
@@ -34,12 +34,16 @@ def facts_about(
     *,
     known_by: int | None = None,
     kinds: Iterable[str] | None = None,
+    parked: bool = True,
 ) -> dict[UUID, list[values.Fact]]:
     """The facts that speak of each subject, by ledger position. One query.
 
-    `known_by` leaves out what the site's record book did not hold yet at that position.
+    `known_by` leaves out what the site's record book did not hold yet at that position, and
+    `parked=False` what does not fit the record.
     """
     rows = FactSubject.objects.filter(subject__in=list(subjects))
+    if not parked:
+        rows = rows.exclude(fact__in=Parked.objects.filter(settled_by=None).values("fact"))
     if kinds is not None:
         rows = rows.filter(fact__kind__in=list(kinds))
     if known_by is not None:

@@ -37,7 +37,8 @@ def words_by_fact(told: Iterable[UUID], *, known_by: int | None = None) -> Words
     for _ in range(DEPTH):
         if not asked:
             break
-        new = facts_about(asked, kinds=WORDS, known_by=known_by)
+        # A word that does not fit would leave the report with what cannot be.
+        new = facts_about(asked, kinds=WORDS, known_by=known_by, parked=False)
         found |= new
         asked = {fact.uid for facts in new.values() for fact in facts} - found.keys()
     return found

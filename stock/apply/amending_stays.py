@@ -1,0 +1,64 @@
+"""Words that change where a batch stood: another container or kit, or a move that was none."""
+
+from django.db import IntegrityError, transaction
+
+from stock.apply.not_found import accounts_of, settle_left_behind
+from stock.apply.words import Amended
+from stock.models import Batch, Container, Kit, StayRow
+from stock.refusals import CannotApply, refuse
+
+
+def move_or_placement(change: Amended) -> Batch:
+    """Follow a word about a placement, or about one account of a move."""
+    body = change.report.body
+    began = StayRow.objects.filter(began_by=change.report.uid).first()
+    # A second account began no stay: only what it says of those not found counts.
+    if began is not None and change.after is None:
+        _take_back(change, began)
+    elif began is not None and change.before is None:
+        raise CannotApply(refuse("contradicts_record", "It was taken back: tell it anew."))
+    elif began is not None and (change.differs("container") or change.differs("kit")):
+        _stand_elsewhere(change, began)
+    if "ended_stay" in body:
+        ended = StayRow.objects.get(uid=body["ended_stay"])
+        settle_left_behind(change.note, ended)
+    return Batch.objects.get(uid=body["batch"])
+
+
+def _take_back(change: Amended, began: StayRow) -> None:
+    """The stay before goes on, if nothing rests on the one that began with this."""
+    before = StayRow.objects.filter(ended_by=change.report.uid).first()
+    if before is None or began.ended_by is not None or _has_other_accounts(change):
+        text = "Later reports rest on this one: correct it, or take those back first."
+        raise CannotApply(refuse("contradicts_record", text))
+    ended = began.ended_earliest, began.ended_latest
+    began.delete()
+    before.ended_by = None
+    before.ended_earliest, before.ended_latest = ended
+    _put(before)
+
+
+def _stand_elsewhere(change: Amended, began: StayRow) -> None:
+    site = change.report.log_id
+    kit = change.now("kit")
+    container = Container.read(uid=change.now("container"), site=site)
+    began.kit = None if kit is None else Kit.read(uid=kit, site=site)
+    if container is None or (kit is not None and began.kit is None):
+        raise CannotApply(refuse("not_found", "There is no such container or kit here."))
+    began.container = container
+    _put(began)
+
+
+def _has_other_accounts(change: Amended) -> bool:
+    """Whether somebody else told the same move."""
+    ended = StayRow.objects.get(ended_by=change.report.uid)
+    return len(accounts_of(ended)) > 1
+
+
+def _put(stay: StayRow) -> None:
+    try:
+        with transaction.atomic():
+            stay.save()
+    except IntegrityError as error:
+        text = "The container or the kit is in use by another batch."
+        raise CannotApply(refuse("container_occupied", text)) from error
