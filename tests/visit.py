@@ -42,7 +42,7 @@ class Visit:
         assert answer.status_code == 200, (answer.status_code, words(answer))
         return words(answer)
 
-    def press(self, name: str, *arguments: Any, **fields: Any) -> Any:
+    def press(self, name: str, /, *arguments: Any, **fields: Any) -> Any:
         """Send the form of a page; the raw answer."""
         fields.setdefault("request_key", f"press-{next(keys)}")
         return self.client.post(

@@ -5,6 +5,7 @@ from django.urls import path
 from api.pages import (
     batch,
     certifiable,
+    delivering,
     first_run,
     history,
     holding,
@@ -15,6 +16,7 @@ from api.pages import (
     questions,
     reading,
     room,
+    setting_up,
     shift,
     sign_in,
     telling,
@@ -38,10 +40,21 @@ SITES = [
     path("sites/<uuid:site>/wet-finding", treating.wet, name="find-wet"),
     path("sites/<uuid:site>/questions", questions.questions, name="questions"),
     path("sites/<uuid:site>/certifiable", certifiable.certifiable, name="certifiable"),
+    path("sites/<uuid:site>/set-up", setting_up.set_up, name="set-up"),
+    *(
+        path(
+            f"sites/<uuid:site>/set-up/{what}",
+            setting_up.set_up_one,
+            {"what": what},
+            name=f"set-up-{what}",
+        )
+        for what in setting_up.KINDS
+    ),
     path("sites/<uuid:site>/record-book", history.record_book, name="record-book"),
 ]
 INTAKE = [
     path("sites/<uuid:site>/packing-lists", importing.send_list, name="send-list"),
+    path("sites/<uuid:site>/small-delivery", delivering.small_delivery, name="small-delivery"),
     path("packing-lists/<uuid:uid>", importing.preview, name="import"),
     path("packing-lists/<uuid:uid>/answers", importing.answer, name="answer-import"),
     path("packing-lists/<uuid:uid>/application", importing.apply, name="apply-import"),

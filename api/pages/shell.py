@@ -152,7 +152,7 @@ def shell(at: Here, current: str = "") -> Shell:
         person=at.person.name,
         role=", ".join(plain(role) for role in sorted(at.roles)),
         links=_links(PAGES, at.site, current),
-        more=(*_links(MORE, at.site, current), *_sites(at)),
+        more=(*_links(_more(at), at.site, current), *_sites(at)),
         sign_out=reverse("sign-out"),
     )
 
@@ -166,6 +166,10 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
     return tuple(
         PageLink(text, reverse(name, args=[site.uid]), name == current) for name, text in pages
     )
+
+
+def _more(at: Here) -> tuple[tuple[str, str], ...]:
+    return (*MORE, ("set-up", "Set up")) if at.manages else MORE
 
 
 def _sites(at: Here) -> tuple[PageLink, ...]:

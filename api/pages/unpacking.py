@@ -44,6 +44,7 @@ def unpacking(request: HttpRequest, site: UUID) -> HttpResponse:
     context = {
         "rows": [_row(one) for one in found["consignments"]],
         "read_list": reverse("send-list", args=[site]) if at.manages else "",
+        "small": reverse("small-delivery", args=[site]) if at.works else "",
         "older": f"{request.path}?after={older}" if older else "",
         "newer": request.path if after else "",
     }

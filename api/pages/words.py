@@ -44,7 +44,7 @@ WORDS = {
     # deviations
     "stay_over": "stay over its limit",
     "joined_untreated": "fish without a series joined",
-    "sign_seen": "a sign of disease was seen",
+    "sign_seen": "sign seen",
     "sign_confirmed": "a sign of disease is confirmed",
     "stay_unproven": "length of a stay not proven",
     "late_unconfirmed": "told late, not confirmed",

@@ -1,0 +1,154 @@
+"""The forms of setting up; each gives the body of a fact, with its numbers as text."""
+
+from typing import Any
+
+from django import forms
+
+from api.pages.asking import Told
+from api.pages.fields import Count, Figure, One, Several, Words
+from api.pages.words import plain
+from protocols.kinds.kits import PIECE_TYPES
+from protocols.kinds.places import ROLES
+from stock.doors.things import SORTS
+from stock.queries.things import listed
+
+CLOCK = r"^([01]\d|2[0-3]):[0-5]\d$"
+MEASURED = (
+    ("temperature", "temperature"),
+    ("salinity", "salinity"),
+    ("specific_gravity", "specific gravity"),
+    ("conductivity", "conductivity"),
+    ("ph", "pH"),
+    ("total_ammonia", "total ammonia"),
+    ("oxygen", "oxygen"),
+)
+TYPES = [(one, plain(one)) for one in PIECE_TYPES]
+HOUR_S = 3600
+
+
+class SetUp(Told):
+    """Nothing but its own fields: it is set up now."""
+
+    WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside", "note")
+
+    def named(self) -> str:
+        given = self.cleaned_data
+        return str(given.get("label") or given.get("name") or given.get("scientific_name"))
+
+    def _from(self, name: str, sort: str, *, none: str = "Choose one") -> None:
+        """Choose among the things of one sort at the site."""
+        rows = listed(SORTS[sort].model, self.at.site.uid)
+        self._choose(name, [("", none), *((str(one["uid"]), one["label"]) for one in rows)])
+
+
+class Labelled(SetUp):
+    # The name of the field is also that of an attribute of every form field.
+    label = Words(most=40, label="Its label, as it is painted on it")
+
+    def body(self) -> dict[str, Any]:
+        """What is said; absent what is not."""
+        given = self.cleaned_data
+        return {name: value for name, value in given.items() if value not in (None, "")}
+
+
+class RoomForm(Labelled):
+    light_on = forms.RegexField(CLOCK, initial="08:00", label="Light on, local time")
+    light_off = forms.RegexField(CLOCK, initial="20:00", label="Light off, local time")
+
+
+class RackForm(Labelled):
+    room = One(label="In which room?")
+    x_m = Figure(initial="0", unit="m", label="Where along the room?")
+    y_m = Figure(initial="0", unit="m", label="Where across the room?")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._from("room", "rooms")
+
+
+class ContainerForm(Labelled):
+    rack = One(label="On which rack?")
+    x_m = Figure(initial="0", unit="m", label="Its middle, from the left end of the rack")
+    z_m = Figure(initial="0", unit="m", label="Its floor, above the floor of the room")
+    length = Figure(required=False, unit="m", label="Length inside")
+    width = Figure(required=False, unit="m", label="Width inside")
+    height = Figure(required=False, unit="m", label="Height inside")
+    shape = One((("box", "Box"), ("round", "Round")), label="Shape")
+    fill_mark_l = Figure(unit="L", label="How much to the fill mark?")
+    lid = forms.BooleanField(required=False, initial=True, label="It has a lid")
+    air_stone = forms.BooleanField(required=False, initial=True, label="It has an air stone")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._from("rack", "racks")
+
+    def body(self) -> dict[str, Any]:
+        given = super().body()
+        inside = {
+            name: given.pop(name) for name in ("length", "width", "height") if name in given
+        }
+        if inside:
+            given["inside_m"] = inside
+        return {**given, "y_m": "0", "in_use": True}
+
+
+class KitForm(Labelled):
+    needs = Several(TYPES, required=False, label="What belongs to it?")
+
+
+class PieceForm(Labelled):
+    type = One(TYPES, label="What is it?")
+    kit = One(required=False, label="Into which kit?")
+    single_use = forms.BooleanField(required=False, label="It is thrown away after one use")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._from("kit", "kits", none="Into none")
+
+    def body(self) -> dict[str, Any]:
+        return {name: one for name, one in super().body().items() if name != "kit"}
+
+
+class InstrumentForm(Labelled):
+    quantities = Several(MEASURED, label="What does it measure?")
+
+
+class SupplierForm(SetUp):
+    name = Words(most=120, label="Who sends animals?")
+    doa = Count(required=False, label="Hours to claim what is dead on arrival")
+    short = Count(required=False, label="Hours to claim what is missing")
+
+    def settings(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        terms = {name: given[name] * HOUR_S for name in ("doa", "short") if given[name]}
+        return {"claim_terms": terms}
+
+
+class SpeciesForm(SetUp):
+    scientific_name = Words(most=120, label="Scientific name")
+    trade_names = Words(
+        required=False, most=400, label="Trade names", help_text="With commas between them."
+    )
+
+    def body(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        names = (one.strip() for one in given["trade_names"].split(","))
+        return {
+            "scientific_name": given["scientific_name"],
+            "groups": [],
+            "trade_names": [one for one in names if one],
+        }
+
+
+class PersonForm(SetUp):
+    name = Words(most=120, label="Name")
+    email = forms.EmailField(max_length=254, label="Mail address, to sign in with")
+    password = forms.CharField(
+        min_length=8,
+        max_length=200,
+        strip=False,
+        label="First password",
+        help_text="8 characters or more.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+    roles = Several([(one, plain(one)) for one in ROLES], label="What may they do here?")
