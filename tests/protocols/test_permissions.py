@@ -1,6 +1,5 @@
 """What may be moved and placed: every reason at once, and what would be possible instead."""
 
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -10,14 +9,11 @@ import pytest
 from protocols.judged import Readiness, Reading, State
 from protocols.matching import Water
 from protocols.permissions import (
-    AskedLine,
     AskedMove,
-    AskedPlacement,
     Equipment,
     Occupant,
     World,
     may_move,
-    may_place,
 )
 from protocols.ruled import Alternative, Reason, Rules
 from protocols.versions import protocol
@@ -251,61 +247,3 @@ def test_no_answer_to_a_wrong_count_holds_the_right_one():
     (found,) = moved(world(balance=23), counts=[24])
 
     assert "23" not in f"{found.text} {found.numbers} {found.instead}"
-
-
-# -- placing --------------------------------------------------------------------------------
-
-
-def line(count=20, available=20, label="line 1"):
-    return AskedLine(uid(label), label, count, available)
-
-
-def placing(*lines, counts=(), **given):
-    now = replace(world(source=None, source_water=None, stay=None, limit=None), **given)
-    return may_place(AskedPlacement(lines or (line(),), tuple(counts)), now)
-
-
-def test_what_was_received_alive_may_be_placed():
-    assert placing(counts=[20]) == ()
-    assert placing() == ()
-
-
-@pytest.mark.parametrize(("count", "found"), [(37, []), (38, ["more_than_received"])])
-def test_no_more_are_placed_than_were_received_alive(count, found):
-    reasons = placing(line(count, 37))
-
-    assert codes(reasons) == found
-
-
-def test_each_line_that_is_overdrawn_is_named():
-    reasons = placing(line(1, 1), line(9, 8, "line 2"), balance=10)
-
-    assert [(one.pointer, one.text) for one in reasons] == [
-        ("/from/1/count", "line 2: at most 8 can be placed; you entered 9.")
-    ]
-
-
-def test_placing_counts_are_blind_too():
-    assert codes(placing(counts=[19])) == ["count_again"]
-    assert codes(placing(counts=[19, 19])) == []
-
-
-def test_at_a_placement_only_the_target_is_read():
-    assert codes(placing(target_water=Water())) == ["reading_missing", "reading_missing"]
-
-
-def test_placing_with_a_batch_that_is_there_restarts_everybody():
-    before = datetime(2027, 1, 20, tzinfo=UTC)
-    there = Occupant(uid("other"), "B-2027-7", 10, NOW, before)
-    (found,) = placing(
-        line(2), balance=2, target=thing("R2-05", Readiness(State.IN_USE), occupant=there)
-    )
-
-    assert (found.code, found.may_insist) == ("joins_running_series", ("manager",))
-    assert found.text == "R2-05 holds a running series; adding fish restarts all 12."
-    assert found.numbers == {
-        "batch": str(uid("other")),
-        "together": 12,
-        "earliest_end_before": "2027-01-20T00:00:00Z",
-        "earliest_end": "2027-01-28T09:30:00Z",
-    }
