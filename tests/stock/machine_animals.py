@@ -48,7 +48,7 @@ class Animals(Ground):
         self._place(CLEAN, 0, 0, 10)
         for n in range(1, moves + 1):
             self.now += 71 * HOUR
-            self._log(71)
+            self._log(6)
             self._move(CLEAN, n, n, (10,))
             self.make_ready()
         self.now += hours * HOUR
@@ -80,16 +80,16 @@ class Animals(Ground):
         )
         self.tell(how, move_batch, site=self.site, asked=asked)
 
-    def _log(self, hours: int) -> None:
-        """A probe's values in the container that is occupied, an hour apart, up to now."""
+    def _log(self, times: int) -> None:
+        """A probe's values in the container that is occupied, 12 hours apart, up to now."""
         stay = StayRow.objects.get(ended_latest=None)
         series = Series(
             probe=self.uids(Instrument)[0],
             quantity="temperature",
             unit="Cel",
-            start=self.now - hours * HOUR,
-            step_s=3600,
-            values=("25.0",) * (hours + 1),
+            start=self.now - times * 12 * HOUR,
+            step_s=12 * 3600,
+            values=("25.0",) * (times + 1),
         )
         self.tell(CLEAN, take_series, container=stay.container_id, series=series)
 

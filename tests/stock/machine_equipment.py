@@ -162,11 +162,11 @@ class Equipment(Ground):
         ]
         self.tell(how, take_readings, site=self.site.uid, values=told)
 
-    @rule(how=hows, container=which, probe=which, warm=st.booleans(), hours=st.integers(1, 60))
+    @rule(how=hows, container=which, probe=which, warm=st.booleans(), times=st.integers(1, 9))
     def log_temperatures(
-        self, how: How, container: int, probe: int, warm: bool, hours: int
+        self, how: How, container: int, probe: int, warm: bool, times: int
     ) -> None:
-        """A probe's values, an hour apart, up to now."""
+        """A probe's values, seven hours apart, up to now."""
         instrument = self.instrument(probe)
         if instrument is None:
             return
@@ -174,9 +174,9 @@ class Equipment(Ground):
             probe=instrument,
             quantity="temperature",
             unit="Cel",
-            start=self.now - hours * HOUR,
-            step_s=3600,
-            values=("28.6" if warm else "21.5",) * (hours + 1),
+            start=self.now - times * 7 * HOUR,
+            step_s=7 * 3600,
+            values=("28.6" if warm else "21.5",) * (times + 1),
         )
         uid = self.pick(self.uids(Container), container)
         self.tell(how, take_series, container=uid, series=series)
