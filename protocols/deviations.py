@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from protocols.codes import fact_uid
 from protocols.judged import Decision, Deviation, Effect, Readiness, State
 from protocols.told import Happening
 from protocols.uids import as_uid
@@ -60,6 +61,11 @@ MUST_BE_EQUAL = frozenset({"state", "balance", "counted", "missing", "counts", "
 
 # While a stay goes on these grow with the clock.
 GROWING = frozenset({"stay_s", "over_s"})
+
+
+def deviation_uid(batch: UUID, rule: str, cause: UUID) -> UUID:
+    """The name of a deviation follows from its key, so that it never changes."""
+    return fact_uid(cause, rule, batch)
 
 
 def without_growing(numbers: Mapping[str, Any]) -> dict[str, Any]:

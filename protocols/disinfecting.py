@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from protocols.clocks import elapsed_text
-from protocols.ruled import DryingRule, Reason
+from protocols.ruled import DryingRule, Reason, not_ready
 
 CHLORINE = frozenset({"chlorine", "bleach", "hypochlorite", "sodium hypochlorite"})
 
@@ -19,35 +19,33 @@ def disinfection_faults(body: Mapping[str, Any], rule: DryingRule) -> tuple[Reas
     """
     faults = []
     if not body["cleaned"]:
-        faults.append(_fault("cleaned", "Dirt was not cleaned off first; it shields cysts."))
+        faults.append(not_ready("cleaned", "Dirt was not cleaned off first; it shields cysts."))
     if str(body["agent"]).strip().casefold() not in CHLORINE:
         text = f"{body['agent']} cleans, but only chlorine is known to disinfect here."
-        faults.append(_fault("agent", text))
+        faults.append(not_ready("agent", text))
     else:
         faults += _strength_faults(body, rule)
     contact = _moment(body["ended_at"]) - _moment(body["started_at"])
     if contact < rule.contact_least:
         text = f"Contact {elapsed_text(contact)}, needed {elapsed_text(rule.contact_least)}."
         seconds = {"contact_s": _seconds(contact), "needed_s": _seconds(rule.contact_least)}
-        faults.append(_fault("contact", text, **seconds))
+        faults.append(not_ready("contact", text, **seconds))
     if not (body["rinsed"] or body.get("neutralised")):
-        faults.append(_fault("rinsed", "It was neither rinsed nor neutralised."))
+        faults.append(not_ready("rinsed", "It was neither rinsed nor neutralised."))
     return tuple(faults)
 
 
 def _strength_faults(body: Mapping[str, Any], rule: DryingRule) -> list[Reason]:
     least = rule.chlorine_mg_l_least
     if not body["measured"] or body.get("mg_per_l") is None:
-        return [_fault("strength", f"The strength was not measured; {least} mg/L is needed.")]
+        return [
+            not_ready("strength", f"The strength was not measured; {least} mg/L is needed.")
+        ]
     strength = Decimal(body["mg_per_l"])
     if strength >= least:
         return []
     text = f"Chlorine {strength} mg/L, needed {least} mg/L."
-    return [_fault("strength", text, mg_per_l=str(strength), least_mg_per_l=str(least))]
-
-
-def _fault(rule: str, text: str, **numbers: Any) -> Reason:
-    return Reason(code="not_ready", rule=rule, text=text, numbers=numbers)
+    return [not_ready("strength", text, mg_per_l=str(strength), least_mg_per_l=str(least))]
 
 
 def _moment(text: str) -> datetime:

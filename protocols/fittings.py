@@ -8,7 +8,7 @@ from uuid import UUID
 
 from protocols.judged import Readiness, State
 from protocols.readiness import Membership, Use
-from protocols.ruled import Reason
+from protocols.ruled import Reason, not_ready
 from protocols.told import Happening, When
 from protocols.uids import as_uid
 
@@ -106,13 +106,15 @@ def kit_readiness(
     for use in uses:
         if use.began.earliest <= at and (use.ended is None or at < use.ended.latest):
             since = use.began.earliest
-            return Readiness(State.IN_USE, since, None, (_reason("in_use", "It is in use."),))
+            return Readiness(State.IN_USE, since, None, (not_ready("in_use", "It is in use."),))
     missing = Counter(needs) - Counter(
         one.type for one in pieces if one.readiness.state is not State.DEFECTIVE
     )
     parts = [*(one.readiness for one in pieces), *_incomplete(missing)]
     if not parts:
-        return own or Readiness(State.DIRTY, why=(_reason("disinfected", "Nothing is known."),))
+        return own or Readiness(
+            State.DIRTY, why=(not_ready("disinfected", "Nothing is known."),)
+        )
     why = [_named(one, reason) for one in pieces for reason in one.readiness.why]
     return Readiness(
         state=min((one.state for one in parts), key=BADNESS.index),
@@ -125,7 +127,7 @@ def kit_readiness(
 def _incomplete(missing: Mapping[str, int]) -> list[Readiness]:
     return [
         Readiness(
-            State.INCOMPLETE, why=(_reason("kit_incomplete", f"No {name} in it.", type=name),)
+            State.INCOMPLETE, why=(not_ready("kit_incomplete", f"No {name} in it.", type=name),)
         )
         for name, count in sorted(missing.items())
         for _ in range(count)
@@ -146,7 +148,3 @@ def _named(piece: FittedPiece, reason: Reason) -> Reason:
         text=f"{piece.label}: {reason.text}",
         numbers={**reason.numbers, "piece": str(piece.uid)},
     )
-
-
-def _reason(rule: str, text: str, **numbers: str) -> Reason:
-    return Reason(code="not_ready", rule=rule, text=text, numbers=numbers)

@@ -14,7 +14,7 @@ from uuid import UUID
 from protocols.clocks import elapsed_text
 from protocols.disinfecting import disinfection_faults
 from protocols.judged import Readiness, State
-from protocols.ruled import DryingRule, Reason
+from protocols.ruled import DryingRule, Reason, not_ready
 from protocols.told import Happening, When
 from protocols.uids import as_uid
 
@@ -146,7 +146,7 @@ def _advance(
     if happening is None:
         found.become(State.IN_USE if rank == USED else State.DIRTY, moment)
         if rank == LEFT and single_use:
-            found.become(State.DEFECTIVE, moment, (_reason("single_use", USED_UP),))
+            found.become(State.DEFECTIVE, moment, (not_ready("single_use", USED_UP),))
     elif found.state is not State.IN_USE or happening.kind == "piece_defective":
         _treat(found, moment, happening, drying, searches)
 
@@ -167,11 +167,13 @@ def _treat(
     elif kind == "seen_dry" and found.state is State.DISINFECTED:
         found.become(State.DRYING, moment)
     elif kind == "found_wet" and found.state is State.DRYING:
-        found.become(State.DISINFECTED, moment, (_reason("seen_dry", "It was found wet."),))
+        found.become(State.DISINFECTED, moment, (not_ready("seen_dry", "It was found wet."),))
     elif kind == "contact_seen":
-        found.become(State.DIRTY, moment, (_reason("contact", "Something touched it."),))
+        found.become(State.DIRTY, moment, (not_ready("contact", "Something touched it."),))
     elif kind == "piece_defective":
-        found.become(State.DEFECTIVE, moment, (_reason("piece_defective", "It is defective."),))
+        found.become(
+            State.DEFECTIVE, moment, (not_ready("piece_defective", "It is defective."),)
+        )
     elif kind == "filled" and "total_chlorine_mg_l" in body:
         found.chlorine = Decimal(body["total_chlorine_mg_l"])
     elif kind == "reading_taken" and body["quantity"] == "total_chlorine":
@@ -188,7 +190,7 @@ def _disinfect(
     started = datetime.fromisoformat(body["started_at"])
     faults = disinfection_faults(body, drying)
     if any(one.is_open(started) for one in searches):
-        faults += (_reason("not_searched", "Animals are still missing in it: search first."),)
+        faults += (not_ready("not_searched", "Animals are still missing in it: search first."),)
     if not faults:
         found.become(State.DISINFECTED, moment)
         found.chlorine = None
@@ -214,19 +216,15 @@ def _readiness(found: _Condition, drying: DryingRule, at: datetime) -> Readiness
     return Readiness(found.state, since, None, why)
 
 
-def _reason(rule: str, text: str, **numbers: Any) -> Reason:
-    return Reason(code="not_ready", rule=rule, text=text, numbers=numbers)
-
-
 WHY: Mapping[State, tuple[Reason, ...]] = {
-    State.DIRTY: (_reason("disinfected", "It was not disinfected since."),),
-    State.IN_USE: (_reason("in_use", "It is in use."),),
+    State.DIRTY: (not_ready("disinfected", "It was not disinfected since."),),
+    State.IN_USE: (not_ready("in_use", "It is in use."),),
 }
 
 
 def _still_drying(since: datetime, at: datetime, drying: DryingRule) -> Reason:
     dry = at - since
-    return _reason(
+    return not_ready(
         "drying",
         f"Dry for {elapsed_text(dry)} of {elapsed_text(drying.drying)}.",
         dry_s=dry // timedelta(seconds=1),
@@ -236,7 +234,7 @@ def _still_drying(since: datetime, at: datetime, drying: DryingRule) -> Reason:
 
 def _not_seen_dry(since: datetime, at: datetime) -> Reason:
     hours = elapsed_text(at - since)
-    return _reason(
+    return not_ready(
         "seen_dry",
         f"Disinfected {hours} h ago, but nobody has seen it dry.",
         since_s=(at - since) // timedelta(seconds=1),
@@ -245,4 +243,4 @@ def _not_seen_dry(since: datetime, at: datetime) -> Reason:
 
 def _chlorine(found: Decimal) -> Reason:
     text = f"Total chlorine {found} mg/L; it must be nil before animals come in."
-    return _reason("chlorine", text, total_chlorine_mg_l=str(found))
+    return not_ready("chlorine", text, total_chlorine_mg_l=str(found))

@@ -36,6 +36,11 @@ class Reason:
     task: str | None = None
 
 
+def not_ready(rule: str, text: str, **numbers: Any) -> Reason:
+    """One thing that a piece, kit or container lacks before it may be used."""
+    return Reason(code="not_ready", rule=rule, text=text, numbers=numbers)
+
+
 @dataclass(frozen=True, slots=True)
 class Range:
     """Both ends allowed."""

@@ -5,8 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from protocols.codes import fact_uid
-from protocols.deviations import without_growing
+from protocols.deviations import deviation_uid, without_growing
 from protocols.values import Deviation, Judgement
 from stock.judging.chain import chain_of
 from stock.models import Batch, DeviationRow, Reliance, StayRow, writing_projections
@@ -42,8 +41,7 @@ def fresh_until(
         turns += [judgement.limit + SECOND, judgement.limit + tolerance + SECOND]
     if judgement.observation is not None and judgement.observation.state == "running":
         turns.append(judgement.observation.ends_at)
-    coming = [moment for moment in turns if moment > judgement.at]
-    return min(coming, default=None)
+    return min((moment for moment in turns if moment > judgement.at), default=None)
 
 
 def _columns(judgement: Judgement, fresh: datetime | None) -> None:
@@ -101,7 +99,11 @@ def _deviations(site: UUID, judgement: Judgement) -> list[DeviationRow]:
         row = kept.pop((one.rule, one.cause), None)
         wanted = _wanted(site, one, goes_on=one.cause == going_on)
         if row is None:
-            changed.append(DeviationRow.objects.create(uid=_name(one), **wanted))
+            changed.append(
+                DeviationRow.objects.create(
+                    uid=deviation_uid(one.batch, one.rule, one.cause), **wanted
+                )
+            )
         elif any(getattr(row, name) != value for name, value in wanted.items()):
             for name, value in wanted.items():
                 setattr(row, name, value)
@@ -114,10 +116,6 @@ def _deviations(site: UUID, judgement: Judgement) -> list[DeviationRow]:
 
 def _rows(batch: UUID) -> list[DeviationRow]:
     return list(DeviationRow.objects.filter(batch=batch))
-
-
-def _name(one: Deviation) -> UUID:
-    return fact_uid(one.cause, one.rule, one.batch)
 
 
 def _wanted(site: UUID, one: Deviation, *, goes_on: bool) -> dict[str, Any]:

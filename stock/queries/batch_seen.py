@@ -6,11 +6,12 @@ from typing import Any
 from uuid import UUID
 
 from protocols.clocks import parse_utc
+from protocols.deviations import deviation_uid
 from protocols.values import Judgement
 from stock.judging.chain import chain_of
 from stock.judging.load import judged
-from stock.models import Balance, Batch, DeviationRow, Origin, Site, StayRow, Task
-from stock.queries.batches import deviation_uid
+from stock.models import Batch, DeviationRow, Origin, Site, StayRow, Task
+from stock.queries.certified import places_of
 from stock.refusals import NotFound
 
 
@@ -146,7 +147,7 @@ def batch_seen(rows: list[StayRow], at: datetime) -> BatchSeen:
         ),
         missing=tuple(_missing(one, labels) for one in chain["unaccounted"]),
         planned=_planned(batch),
-        counts=_counts(batch.uid),
+        counts=places_of(batch.uid),
         origins=tuple(origins.order_by("line__n", "line")),
         deviations=tuple(_deviations(batch, judgement)),
     )
@@ -182,7 +183,7 @@ def _deviations(batch: Batch, judgement: Judgement | None) -> list[DeviationSeen
     else:
         found = [
             DeviationSeen(
-                deviation_uid(one),
+                deviation_uid(one.batch, one.rule, one.cause),
                 one.rule,
                 one.effect,
                 one.at,
@@ -256,12 +257,6 @@ def _planned(batch: Batch) -> datetime | None:
     """When staff mean to make the next move. One query."""
     moves = Task.objects.filter(batch=batch.uid, what="move", state__in=("open", "taken"))
     return moves.values_list("planned", flat=True).first()
-
-
-def _counts(batch: UUID) -> dict[str, int]:
-    """Where the animals are; `outside` is not a place of theirs."""
-    rows = Balance.objects.filter(holder=batch).exclude(place="outside")
-    return dict(rows.values_list("place", "n"))
 
 
 def _moment(text: str | None) -> datetime | None:

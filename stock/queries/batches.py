@@ -8,7 +8,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from protocols.clocks import elapsed_text, local_text
-from protocols.codes import fact_uid
+from protocols.deviations import deviation_uid
 from protocols.values import Deviation, Judgement, Observation, Series, Stay
 from stock.models import Balance, Batch, Container, Kit, Origin, Task
 
@@ -66,7 +66,7 @@ def shown_stay(stay: Stay, labels: Mapping[UUID, str], zone: ZoneInfo) -> dict[s
 
 def shown_deviation(one: Deviation) -> dict[str, Any]:
     return {
-        "uid": str(deviation_uid(one)),
+        "uid": str(deviation_uid(one.batch, one.rule, one.cause)),
         "batch": str(one.batch),
         "rule": one.rule,
         "cause": str(one.cause),
@@ -76,11 +76,6 @@ def shown_deviation(one: Deviation) -> dict[str, Any]:
         "decided": one.decided,
         "open": one.is_open,
     }
-
-
-def deviation_uid(one: Deviation) -> UUID:
-    """The name of a deviation follows from its key, so that it never changes."""
-    return fact_uid(one.cause, one.rule, one.batch)
 
 
 def labels_of(stays: Iterable[Stay]) -> dict[UUID, str]:

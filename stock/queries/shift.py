@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from protocols.codes import fact_uid
+from protocols.deviations import deviation_uid
 from protocols.reconciling import DONE_BY_HAND, OPEN_STATES
 from protocols.tasks import Equipment, What, Work
 from protocols.work import urgency
@@ -124,5 +124,5 @@ def _question(work: Work, known: set[UUID]) -> UUID | None:
     cause = work.key.rpartition(":")[2]
     if rule is None or work.batch is None or len(cause) != 36:
         return None
-    uid = fact_uid(UUID(cause), rule, work.batch)
+    uid = deviation_uid(work.batch, rule, UUID(cause))
     return uid if uid in known else None
