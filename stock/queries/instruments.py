@@ -20,4 +20,3 @@ def instruments_of(site: UUID) -> list[InstrumentChoice]:
         InstrumentChoice(row.uid, row.label, frozenset(row.quantities), row.passed)
         for row in Instrument.objects.filter(site=site).order_by("label")
     ]
-
