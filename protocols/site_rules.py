@@ -50,7 +50,7 @@ def read_rules(said: Mapping[str, Any]) -> Rules | tuple[Reason, ...]:
 
 
 def plain_rules(rules: Rules) -> dict[str, Any]:
-    """The rules as they are kept and shown: whole numbers, and text for numbers with a fraction."""
+    """The rules as kept and shown: whole numbers, text for numbers with a fraction."""
     return {each.name: _plain(getattr(rules, each.name)) for each in fields(rules)}
 
 

@@ -103,7 +103,7 @@ class Floor:
             self.walk.post(f"instruments/{self.uids[label]}/checks", check)
 
     def _equipment(self, labels_or_uids: tuple[str, ...]) -> list[str]:
-        """Containers and kits by label or uid, each kit with its pieces; instruments left out."""
+        """Containers and kits by label or uid, each kit with its pieces; no instruments."""
         by_uid = {uid: label for label, uid in self.uids.items()}
         found: list[str] = []
         for one in labels_or_uids:
