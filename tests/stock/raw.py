@@ -22,7 +22,7 @@ def copy(row: models.Model, **changes: Any) -> None:
     """The row once more, with some of its columns changed."""
     model, given = type(row), columns_of(type(row), changes)
     columns = [
-        connection.ops.quote_name(field.column)
+        connection.ops.quote_name(str(field.column))
         for field in model._meta.concrete_fields
         if not isinstance(field, models.AutoField)
     ]
@@ -57,7 +57,7 @@ def twice(column: str) -> str:
 
 
 def columns_of(model: type[models.Model], row: dict[str, Any]) -> dict[str, Any]:
-    fields = {name: model._meta.get_field(name) for name in row}
+    fields: dict[str, Any] = {name: model._meta.get_field(name) for name in row}
     return {
         connection.ops.quote_name(field.column): field.get_db_prep_save(row[name], connection)
         for name, field in fields.items()
@@ -70,5 +70,5 @@ def table_of(model: type[models.Model]) -> str:
 
 def key_of(row: models.Model) -> tuple[str, Any]:
     key = row._meta.pk
-    name = connection.ops.quote_name(key.column)
+    name = connection.ops.quote_name(str(key.column))
     return f"{name} = %s", key.get_db_prep_save(row.pk, connection)
