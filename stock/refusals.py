@@ -43,6 +43,11 @@ class CannotApply(Exception):
         super().__init__(reason.text or reason.code)
 
 
+def not_here(what: str) -> CannotApply:
+    """The fact speaks of something that is not in its own record book."""
+    return CannotApply(refuse("not_found", f"There is no such {what} here."))
+
+
 def refuse(code: str, text: str = "", *, pointer: str | None = None, **numbers: Any) -> Reason:
     """A reason that no rule in `protocols/` gives: about the request itself."""
     return Reason(code=code, rule=code, text=text, numbers=numbers, pointer=pointer)

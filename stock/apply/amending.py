@@ -15,7 +15,7 @@ from stock.apply.loss_rows import lose_as_told, lose_missing
 from stock.apply.not_found import miss_more, miss_of
 from stock.apply.words import Amended, amended
 from stock.models import Batch, Container, Dispatch, Fact, Loss, Missing, Parked, Transfer
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 # What makes it another report: that is withdrawn and told anew.
 FIXED = ("batch", "of", "dispatch", "site", "stay", "ended_stay", "from")
@@ -59,7 +59,7 @@ def _missing(change: Amended) -> Batch:
     if change.after is not None:
         where = Container.read(uid=change.now("container"), site=batch.site_id)
         if where is None:
-            raise CannotApply(refuse("not_found", "There is no such container here."))
+            raise not_here("container")
         row = row or miss_of(change.report, batch, where)
         row.container = where
     if row is not None:

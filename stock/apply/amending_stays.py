@@ -5,7 +5,7 @@ from django.db import IntegrityError, transaction
 from stock.apply.not_found import accounts_of, settle_left_behind
 from stock.apply.words import Amended
 from stock.models import Batch, Container, Kit, StayRow
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 
 def move_or_placement(change: Amended) -> Batch:
@@ -44,7 +44,7 @@ def _stand_elsewhere(change: Amended, began: StayRow) -> None:
     container = Container.read(uid=change.now("container"), site=site)
     began.kit = None if kit is None else Kit.read(uid=kit, site=site)
     if container is None or (kit is not None and began.kit is None):
-        raise CannotApply(refuse("not_found", "There is no such container or kit here."))
+        raise not_here("container or kit")
     began.container = container
     _put(began)
 

@@ -11,7 +11,7 @@ from stock.apply.counts import Going, Spot, transfer
 from stock.apply.not_found import miss, settle_left_behind
 from stock.apply.registry import applies
 from stock.models import Batch, Container, Fact, Kit, Origin, StayRow
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 CODE_ATTEMPTS = 20
 
@@ -111,4 +111,4 @@ def _are_here(fact: Fact, body: dict[str, Any]) -> None:
     here = Container.objects.filter(uid=body["container"], site=fact.log_id).exists()
     kit = body.get("kit")
     if not here or (kit and not Kit.objects.filter(uid=kit, site=fact.log_id).exists()):
-        raise CannotApply(refuse("not_found", "There is no such container or kit here."))
+        raise not_here("container or kit")

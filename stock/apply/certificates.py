@@ -3,10 +3,11 @@
 from django.db import IntegrityError, transaction
 
 from protocols import issuing
+from stock.apply.closing import batch_of
 from stock.apply.registry import applies
 from stock.certificates import told_of
-from stock.models import Batch, Certificate, CertificateEvent, Fact
-from stock.refusals import CannotApply, refuse
+from stock.models import Certificate, CertificateEvent, Fact
+from stock.refusals import CannotApply, not_here, refuse
 
 
 @applies("signing_key_set")
@@ -16,14 +17,14 @@ def set_signing_key(fact: Fact) -> None:
 
 @applies("batch_sealed")
 def seal_batch(fact: Fact) -> None:
-    _batch(fact)
+    batch_of(fact)
 
 
 @applies("certificate_issued")
 def issue_certificate(fact: Fact) -> None:
     """One standing certificate for a batch; its number and places in lists are its own."""
     body = fact.body
-    batch = _batch(fact)
+    batch = batch_of(fact)
     if Certificate.objects.filter(batch=batch, state__in=issuing.STANDING).exists():
         text = "The batch has a certificate that stands."
         raise CannotApply(refuse("already_certified", text))
@@ -57,7 +58,7 @@ def change_certificate(fact: Fact) -> None:
     body = fact.body
     row = Certificate.read(uid=body["certificate"], site=fact.log_id)
     if row is None or str(row.batch_id) != body["batch"]:
-        raise CannotApply(refuse("not_found", "There is no such certificate here."))
+        raise not_here("certificate")
     for reason in issuing.may_follow(fact.kind, row.state):
         raise CannotApply(reason)
     CertificateEvent.objects.create(
@@ -70,10 +71,3 @@ def change_certificate(fact: Fact) -> None:
     )
     row.state, row.version = told_of(row).state, fact.seq
     row.save()
-
-
-def _batch(fact: Fact) -> Batch:
-    batch = Batch.read(uid=fact.body["batch"], site=fact.log_id)
-    if batch is None:
-        raise CannotApply(refuse("not_found", "There is no such batch here."))
-    return batch

@@ -7,7 +7,7 @@ from django.db.models import Max
 
 from stock.apply.counts import balances
 from stock.models import Batch, Fact, StayRow, Transfer
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 # Who is alive or may be found is still somewhere in the house.
 HERE = ("alive", "unaccounted")
@@ -17,7 +17,7 @@ def batch_of(fact: Fact) -> Batch:
     """The batch that the fact speaks of, at this site."""
     batch = Batch.read(uid=fact.body["batch"], site=fact.log_id)
     if batch is None:
-        raise CannotApply(refuse("not_found", "There is no such batch here."))
+        raise not_here("batch")
     return batch
 
 

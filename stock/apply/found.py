@@ -7,7 +7,7 @@ from django.db import IntegrityError, transaction
 from stock.apply.batches import free_code
 from stock.apply.counts import Going, Spot, transfer
 from stock.models import Batch, Container, Fact, Loss, Missing, StayRow
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 
 def missing_of(fact: Fact) -> Missing:
@@ -61,7 +61,7 @@ def place_found(fact: Fact, missing: Missing) -> None:
 def _go_on(fact: Fact, batch: Batch, left: StayRow) -> None:
     container = Container.read(uid=fact.body["container"], site=fact.log_id)
     if container is None or "stay" not in fact.body:
-        raise CannotApply(refuse("not_found", "There is no such container here."))
+        raise not_here("container")
     came = came_at(left)
     StayRow.objects.create(
         uid=fact.body["stay"],

@@ -10,7 +10,7 @@ from stock.apply.counts import Going, Spot, transfer
 from stock.apply.places import put
 from stock.apply.registry import applies, moment
 from stock.models import Consignment, Fact, Line, LineCount, Species, Supplier
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 
 @applies("supplier_set")
@@ -66,7 +66,7 @@ def apply_list(fact: Fact) -> None:
 def deliver_consignment(fact: Fact) -> None:
     consignment = Consignment.read(uid=fact.body["consignment"], site=fact.log_id)
     if consignment is None:
-        raise _not_here("consignment")
+        raise not_here("consignment")
     at = moment(fact.body["delivered_at"])
     _fits(may_deliver(at, already=consignment.delivered_at))
     consignment.delivered_at, consignment.version = at, fact.seq
@@ -180,7 +180,7 @@ def _print_line(line: Line, told: Mapping[str, Any], fact: Fact) -> None:
 def _supplier(fact: Fact) -> UUID:
     supplier = Supplier.read(uid=fact.body["supplier"], organisation=fact.log.organisation)
     if supplier is None:
-        raise _not_here("supplier")
+        raise not_here("supplier")
     return supplier.uid
 
 
@@ -189,13 +189,13 @@ def _are_known(fact: Fact, told: Iterable[Mapping[str, Any]]) -> None:
     named = {one["species"] for one in told if one.get("species")}
     ours = Species.objects.filter(uid__in=named, organisation=fact.log.organisation)
     if ours.count() != len(named):
-        raise _not_here("species")
+        raise not_here("species")
 
 
 def _line(fact: Fact) -> Line:
     line = Line.read(uid=fact.body["line"], consignment__site=fact.log_id)
     if line is None:
-        raise _not_here("line")
+        raise not_here("line")
     return line
 
 
@@ -203,13 +203,9 @@ def _is_ours(kind: type[Supplier] | type[Species], fact: Fact, uid: str) -> None
     """A uid that another organisation uses is no name for a thing of this one."""
     known = kind.read(uid=uid)
     if known is not None and known.organisation_id != fact.log.organisation:
-        raise _not_here("supplier or species")
+        raise not_here("supplier or species")
 
 
 def _fits(reasons: Iterator[Reason]) -> None:
     for reason in reasons:
         raise CannotApply(reason)
-
-
-def _not_here(what: str) -> CannotApply:
-    return CannotApply(refuse("not_found", f"There is no such {what} here."))

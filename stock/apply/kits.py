@@ -13,7 +13,7 @@ from protocols import codes
 from stock.apply.places import put
 from stock.apply.registry import applies
 from stock.models import Container, Fact, Kit, Missing, Piece, SiteThing
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 T = TypeVar("T", bound=SiteThing)
 
@@ -22,7 +22,7 @@ def thing_here(fact: Fact, sort: type[T], uid: str) -> T:
     """The thing, of the fact's own site; another site's does not fit this record book."""
     found = sort.read(uid=uid, site=fact.log_id)
     if found is None:
-        raise CannotApply(refuse("not_found", "There is no such thing here."))
+        raise not_here("thing")
     return found
 
 
@@ -33,7 +33,7 @@ def equipment_here(fact: Fact, uids: Iterable[str]) -> None:
         here = sort.objects.filter(uid__in=left, site=fact.log_id)
         left -= set(here.values_list("uid", flat=True))
     if left:
-        raise CannotApply(refuse("not_found", "There is no such equipment here."))
+        raise not_here("equipment")
 
 
 @applies("kit_set")

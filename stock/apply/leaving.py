@@ -9,7 +9,7 @@ from stock.apply.closing import batch_of, close_if_nobody_is_left
 from stock.apply.counts import Going, Spot, transfer
 from stock.apply.registry import applies
 from stock.models import Batch, Dispatch, Fact, Site
-from stock.refusals import CannotApply, refuse
+from stock.refusals import not_here
 
 
 @applies("animals_dispatched")
@@ -18,7 +18,7 @@ def dispatch(fact: Fact) -> None:
     body, batch = fact.body, batch_of(fact)
     place = "on_the_way" if "site" in body else "sold"
     if "site" in body and not _is_ours(fact, body["site"]):
-        raise CannotApply(refuse("not_found", "There is no such site."))
+        raise not_here("site")
     transfer(fact, Going(Spot(batch.uid, "alive"), Spot(batch.uid, place), body["count"]))
     dispatch_as_told(fact, batch, body)
     close_if_nobody_is_left(batch)
@@ -48,7 +48,7 @@ def take_back(fact: Fact) -> None:
     """Who came back is returned, not alive: unsafe until placed anew, as a new batch."""
     sent = Dispatch.read(uid=fact.body["dispatch"], site=fact.log_id)
     if sent is None:
-        raise CannotApply(refuse("not_found", "There is no such dispatch here."))
+        raise not_here("dispatch")
     place = "on_the_way" if sent.to_site_id else "sold"
     gone, back = Spot(sent.batch_id, place), Spot(sent.batch_id, "returned")
     transfer(fact, Going(gone, back, fact.body["count"]), code="contradicts_record")

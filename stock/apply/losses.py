@@ -7,7 +7,7 @@ from stock.apply.loss_rows import lose_as_told, lose_missing
 from stock.apply.not_found import miss
 from stock.apply.registry import applies
 from stock.models import Container, Fact
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 
 @applies("loss_recorded")
@@ -26,7 +26,7 @@ def record_missing(fact: Fact) -> None:
     batch = batch_of(fact)
     container = Container.read(uid=body["container"], site=fact.log_id)
     if container is None:
-        raise CannotApply(refuse("not_found", "There is no such container here."))
+        raise not_here("container")
     miss(fact, batch, container, body["count"])
 
 

@@ -19,7 +19,7 @@ from stock.models import (
     System,
     Thing,
 )
-from stock.refusals import CannotApply, refuse
+from stock.refusals import not_here
 
 # What says whose a thing is.
 OWNERS = ("organisation_id", "site_id", "consignment_id")
@@ -33,7 +33,7 @@ def put(kind: type[Thing], fact: Fact, uid: str, **columns: Any) -> None:
     owner = {name: str(columns[name]) for name in OWNERS if name in columns}
     known = kind.read(uid=uid)
     if known is not None and any(str(getattr(known, name)) != owner[name] for name in owner):
-        raise CannotApply(refuse("not_found", "There is no such thing here."))
+        raise not_here("thing")
     kind.objects.update_or_create(uid=uid, defaults={**columns, "version": fact.seq})
 
 

@@ -17,7 +17,7 @@ from stock.models import (
     Sign,
     SiteThing,
 )
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here, refuse
 
 # What can touch, or be touched.
 TOUCHED: tuple[type[Batch | SiteThing], ...] = (Batch, Container, Kit, Piece, Instrument)
@@ -101,7 +101,7 @@ def see_contact(fact: Fact) -> None:
 def _told(fact: Fact) -> None:
     """The fact this one is about must be in the same record book."""
     if not Fact.objects.filter(uid=fact.body["of"], log=fact.log_id).exists():
-        raise CannotApply(refuse("not_found", "There is no such fact here."))
+        raise not_here("fact")
 
 
 def _are_here(
@@ -114,4 +114,4 @@ def _are_here(
             sort.objects.filter(uid__in=left, site=fact.log_id).values_list("uid", flat=True)
         )
     if left:
-        raise CannotApply(refuse("not_found", "There is no such thing here."))
+        raise not_here("thing")

@@ -15,7 +15,7 @@ from stock.models import (
     Room,
     WaterReading,
 )
-from stock.refusals import CannotApply, refuse
+from stock.refusals import not_here
 
 # How often an instrument must be checked is a rule of the site, which may change; a failed
 # check throws doubt on readings whatever that rule says.
@@ -123,7 +123,7 @@ def make_round(fact: Fact) -> None:
     }
     here = Container.objects.filter(uid__in=looked_at, site=fact.log_id)
     if here.count() != len(looked_at):
-        raise CannotApply(refuse("not_found", "There is no such container here."))
+        raise not_here("container")
 
 
 def checks_of(instrument: Instrument) -> list[Checked]:

@@ -12,7 +12,7 @@ from protocols.bodies import BodyRefused
 from protocols.kinds import check_body
 from protocols.values import Standing
 from stock.models import Fact, FactSubject, Parked
-from stock.refusals import CannotApply, refuse
+from stock.refusals import CannotApply, not_here
 
 # A confirmation of a correction of a report is as deep as words about words go.
 DEPTH = 2
@@ -62,7 +62,7 @@ def report_of(note: Fact) -> Fact:
         name = "happening" if found.kind == "account_decided" else "of"
         about = Fact.objects.filter(uid=found.body[name], log=note.log_id).first()
         if about is None:
-            raise CannotApply(refuse("not_found", "There is no such fact here."))
+            raise not_here("fact")
         found = about
     return found
 
