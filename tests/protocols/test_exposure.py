@@ -68,7 +68,8 @@ def test_the_strongest_come_first_then_the_earliest():
 
 
 def point(x, y="0", z="0"):
-    return Point(Decimal(x), Decimal(y), Decimal(z))
+    """So far from a corner of the room that is not its origin."""
+    return Point(Decimal(x) + 5, Decimal(y) + 4, Decimal(z) + 1)
 
 
 def test_neighbours_are_those_within_the_distance_both_included():

@@ -194,6 +194,13 @@ def test_a_kit_ready_only_after_the_limit_is_no_way_out():
     assert "0:30 after the limit" in found.text
 
 
+def test_a_kit_ready_exactly_at_the_limit_is_a_way_out():
+    (found,) = moved(world(kit=thing("B-3", DRYING), limit=DRYING.ready_at))
+
+    assert found.instead[0].begins == found.instead[0].ends == DRYING.ready_at
+    assert "0:00 before the limit" in found.text
+
+
 def test_without_a_limit_it_may_be_waited_for():
     (found,) = moved(world(kit=thing("B-3", DRYING), limit=None))
 

@@ -57,6 +57,7 @@ def test_dryness_told_late_comes_from_who_was_there(gap_s, was_on_shift, codes):
         ([(0, False)], ["instrument_failed"]),
         ([(0, True), (5, False)], ["instrument_failed"]),
         ([(0, False), (5, True)], []),
+        ([(10, False)], ["instrument_failed"]),
         ([(0, True), (11, False)], []),
     ],
 )
