@@ -1,0 +1,71 @@
+"""manage.py measure: figures of this machine beside their goals, in a throw-away database."""
+
+import platform
+import time
+from collections.abc import Callable
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.db import connection
+
+from protocols.values import Standing
+from stock import clock, keys
+from stock.demo.floor import asking
+from stock.demo.setting import play
+from stock.doors.batches import MoveAsked, move_batch
+from stock.judging.worlds import alive_in
+from stock.measuring import Figure, door_against_sql, judged_per_second
+from stock.models import Container, Kit, Person, Role, StayRow
+
+HAPPENED = Standing.HAPPENED
+
+
+class Command(BaseCommand):
+    help = "Measure judging, doors and the demo on this machine. Nothing is asserted or kept."
+
+    def handle(self, **options: Any) -> None:
+        keys.make_missing()
+        self._say(judged_per_second())
+        connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
+        now = clock.now()
+        began = time.perf_counter()
+        play(now, address="http://127.0.0.1", say=self.stdout.write)
+        self._say(Figure("demo played", time.perf_counter() - began, 10.0, "s"))
+        self._say(door_against_sql(_a_move(now)))
+        self.stdout.write(f"{platform.processor() or platform.machine()}, {connection.vendor}")
+
+    def _say(self, figure: Figure) -> None:
+        self.stdout.write(
+            f"{figure.what}: {figure.measured:.1f} {figure.unit},"
+            f" against {figure.against:.1f} {figure.unit}: ratio {figure.ratio:.2f}"
+        )
+        self.stdout.flush()
+
+
+def _a_move(now: Any) -> Callable[[], Any]:
+    """A move of a batch of the demo that is mid-series, as happened now."""
+    stay = (
+        StayRow.objects.filter(ended_latest=None, batch__state="moves", batch__limit__gt=now)
+        .select_related("batch__site")
+        .order_by("batch__limit")
+        .last()
+    )
+    assert stay is not None
+    site = stay.batch.site
+    standing = StayRow.objects.filter(batch__site=site, ended_latest=None)
+    # Told as happened: neither has to be ready.
+    container = Container.objects.filter(site=site).exclude(
+        uid__in=standing.values("container")
+    )[0]
+    kit = Kit.objects.filter(site=site).exclude(uid__in=standing.values("kit"))[0]
+    role = Role.objects.filter(site=site, role="manager").first()
+    assert role is not None
+    manager = Person.objects.get(uid=role.person_id)
+    asked = MoveAsked(
+        batch=stay.batch_id,
+        ended_stay=stay.uid,
+        container=container.uid,
+        kit=kit.uid,
+        counts=(alive_in(stay.batch_id),),
+    )
+    return lambda: move_batch(asking(manager, now, standing=HAPPENED), site=site, asked=asked)
