@@ -7,6 +7,8 @@ import orjson
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import BaseParser
 
+from stock.refusals import Refused, refuse
+
 # Far more than any body has; what nests deeper was made to exhaust somebody.
 DEPTH_MOST = 32
 
@@ -34,17 +36,20 @@ class JsonBody(BaseParser):
 
 def _refuse_unkeepable(found: Any) -> None:
     """Look at every text, level by level, since a recursion could be exhausted too."""
-    level = [found]
+    level = [("", found)]
     for _ in range(DEPTH_MOST):
-        if any(isinstance(one, str) and "\0" in one for one in level):
-            raise ParseError("Null characters are not allowed.")
-        level = [inner for one in level for inner in _inside(one)]
+        for at, one in level:
+            if isinstance(one, str) and "\0" in one:
+                text = "Null characters are not allowed."
+                raise Refused(refuse("unreadable", text, pointer=at or "/"))
+        level = [inner for at, one in level for inner in _inside(at, one)]
         if not level:
             return
     raise ParseError(f"The body is nested deeper than {DEPTH_MOST} times.")
 
 
-def _inside(one: Any) -> list[Any]:
+def _inside(at: str, one: Any) -> list[tuple[str, Any]]:
+    """What a level holds, each with its pointer; names of members stand at their object."""
     if isinstance(one, dict):
-        return [*one.keys(), *one.values()]
-    return one if isinstance(one, list) else []
+        return [(at, name) for name in one] + [(f"{at}/{name}", one[name]) for name in one]
+    return [(f"{at}/{n}", each) for n, each in enumerate(one)] if isinstance(one, list) else []
