@@ -11,24 +11,18 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Protocol
 from uuid import UUID
 
 from django.conf import settings
 
 from stock.models import StoredFile
 from stock.refusals import Refused, refuse
+from stock.tables import Upload as Upload
 
 PIECE = 64 * 1024
 NAME_MOST = 200
 HEAD = 16
 HEIC_BRANDS = (b"heic", b"heix", b"mif1", b"msf1")
-
-
-class Upload(Protocol):
-    """A file being uploaded, as Django and Python both have it."""
-
-    def read(self, size: int = -1, /) -> bytes: ...
 
 
 @dataclass(frozen=True, slots=True)

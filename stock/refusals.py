@@ -53,5 +53,19 @@ def refuse(code: str, text: str = "", *, pointer: str | None = None, **numbers: 
     return Reason(code=code, rule=code, text=text, numbers=numbers, pointer=pointer)
 
 
+def changed(now: int, yours: int | None) -> Reason:
+    """Somebody was faster: the thing has another version than the asker has read."""
+    return refuse("changed", "Somebody changed this since you read it.", now=now, yours=yours)
+
+
+def label_taken(label: str) -> Reason:
+    return refuse(
+        "label_taken",
+        f"{label} is the label of another one here.",
+        pointer="/label",
+        label=label,
+    )
+
+
 def blocking(reasons: Iterable[Reason]) -> tuple[Reason, ...]:
     return tuple(reason for reason in reasons if reason.blocks)

@@ -1,7 +1,7 @@
 """JSON outward: whole seconds in UTC, uids as text, numbers with a fraction as strings."""
 
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -53,7 +53,3 @@ def answered(answer: Answered) -> Response:
 def tagged(body: dict[str, Any], version: int) -> Response:
     """A thing with the version that If-Match must name to change it."""
     return Response(body, headers={"ETag": f'"{version}"'})
-
-
-def stamped(at: datetime) -> str:
-    return at.strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, person
 from api.rest.moments import moment_of
+from protocols.clocks import utc_text
 from protocols.kinds.questions import DECISIONS
 from stock.doors.questions import (
     confirm_fact,
@@ -111,7 +112,7 @@ class CorrectionsView(APIView):
         given = CorrectionInput.read(request)
         new = given["new"]
         if given["field"] == "performed_at":
-            new = outputs.stamped(inputs.at_field(new, "new")[0])
+            new = utc_text(inputs.at_field(new, "new")[0])
         asking = inputs.asking(request, log_of_fact(person(request), uid))
         return outputs.answered(correct_fact(asking, fact=uid, field=given["field"], new=new))
 

@@ -7,7 +7,6 @@ from protocols.kinds.kind import Kind, Rank, of_organisation
 
 SYSTEM_STATUSES = ("clean", "untreated", "unknown")
 ROLES = ("keeper", "manager", "veterinarian", "auditor")
-STATUSES = SYSTEM_STATUSES
 INSIDE: Shape = {
     "length?": "decimal",
     "width?": "decimal",
@@ -57,6 +56,8 @@ PLACES: Mapping[str, Kind] = {
         Rank.SET,
         {"rack": "uid", "label": "label", "room": "uid", "x_m": "decimal", "y_m": "decimal"},
     ),
-    "system_set": Kind(Rank.SET, {"system": "uid", "label": "label", "status": STATUSES}),
+    "system_set": Kind(
+        Rank.SET, {"system": "uid", "label": "label", "status": SYSTEM_STATUSES}
+    ),
     "container_set": Kind(Rank.SET, CONTAINER),
 }

@@ -1,6 +1,5 @@
 """The first organisation, people, and their sign-ins."""
 
-import hashlib
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -11,13 +10,16 @@ from uuid import UUID
 from django.contrib.auth.hashers import check_password, make_password
 from django.db import transaction
 
+from protocols.clocks import utc_text
+from protocols.kinds.places import ROLES
 from protocols.values import Standing
 from stock import access, clock, ledger, names
 from stock.answers import Answered
 from stock.apply import apply
 from stock.doors.door import Asking, Door, enter
 from stock.ledger import Envelope, Told
-from stock.models import ROLES, Log, Organisation, Person, SetupCode, Token
+from stock.models import Log, Organisation, Person, SetupCode, Token
+from stock.queries.people import token_digest
 from stock.refusals import NotFound, Refused, refuse
 
 TOKEN_LASTS = timedelta(days=90)  # longer than any course of animals
@@ -43,7 +45,7 @@ def make_setup_code(at: datetime) -> str:
     code = secrets.token_urlsafe(12)
     with transaction.atomic():
         SetupCode.objects.all().delete()
-        SetupCode.objects.create(digest=_digest(code), made_at=at)
+        SetupCode.objects.create(digest=token_digest(code), made_at=at)
     return code
 
 
@@ -52,7 +54,7 @@ def make_first_organisation(
     *, name: str, person: NewPerson, site: Place, setup_code: str
 ) -> Answered:
     """The first organisation with its first site and manager; only while there is none."""
-    used = SetupCode.objects.filter(digest=_digest(setup_code)).delete()[0]
+    used = SetupCode.objects.filter(digest=token_digest(setup_code)).delete()[0]
     if Organisation.objects.exists() or not used:
         raise Refused(refuse("wrong_role", "This set-up code does not open anything."))
     at = clock.now()
@@ -216,7 +218,7 @@ def _person_set(
         "roles": [{"site": str(one["site"]), "role": one["role"]} for one in roles],
     }
     if ended_at is not None:
-        body["ended_at"] = ended_at.strftime("%Y-%m-%dT%H:%M:%SZ")
+        body["ended_at"] = utc_text(ended_at)
     return Told("person_set", body)
 
 
@@ -246,9 +248,5 @@ def _founding(person: Person, at: datetime) -> Envelope:
 
 def _new_token(person: Person, at: datetime) -> str:
     text = secrets.token_urlsafe(32)
-    Token.objects.create(digest=_digest(text), person=person, expires_at=at + TOKEN_LASTS)
+    Token.objects.create(digest=token_digest(text), person=person, expires_at=at + TOKEN_LASTS)
     return text
-
-
-def _digest(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()

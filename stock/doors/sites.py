@@ -17,7 +17,7 @@ from stock.doors.door import Asking, Door, enter
 from stock.ledger import Told
 from stock.models import Device, Role
 from stock.queries.sites import device_shown, hours_shown, newest_seq, rules_shown
-from stock.refusals import refuse
+from stock.refusals import changed, label_taken, refuse
 
 
 def set_rules(
@@ -112,8 +112,7 @@ def _change(
     def ask(newest: int) -> Iterator[Reason]:
         yield from faults()
         if newest != version:
-            text = "Somebody changed this since you read it."
-            yield refuse("changed", text, now=newest, yours=version)
+            yield changed(newest, version)
         if in_force_from < asking.now:
             yield refuse(
                 "unreadable",
@@ -159,12 +158,10 @@ class DeviceAsked:
 
     def faults(self, uid: UUID, known: Device | None) -> Iterator[Reason]:
         if known is not None and known.version != self.version:
-            text = "Somebody changed this since you read it."
-            yield refuse("changed", text, now=known.version, yours=self.version)
+            yield changed(known.version, self.version)
         same = Device.objects.filter(site=self.site, label=self.label).exclude(uid=uid)
         if same.exists():
-            text = f"{self.label} is the label of another one here."
-            yield refuse("label_taken", text, pointer="/label", label=self.label)
+            yield label_taken(self.label)
 
 
 def set_device(asking: Asking, *, asked: DeviceAsked) -> Answered:

@@ -11,7 +11,7 @@ from stock.doors.door import Asking, Door, enter
 from stock.ledger import Told
 from stock.models import Log, Species, Supplier
 from stock.queries.suppliers import species_shown, supplier_shown
-from stock.refusals import NotFound, refuse
+from stock.refusals import NotFound, changed, refuse
 
 T = TypeVar("T", Supplier, Species)
 
@@ -96,8 +96,7 @@ def _unchanged(known: Supplier | Species | None, version: int | None) -> Iterato
     if version is not None and known is None:
         raise NotFound
     if version is not None and known is not None and known.version != version:
-        text = "Somebody changed this since you read it."
-        yield refuse("changed", text, now=known.version, yours=version)
+        yield changed(known.version, version)
 
 
 def _name_is_free(organisation: UUID, uid: UUID, name: str) -> Iterator[Reason]:

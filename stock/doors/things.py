@@ -21,7 +21,7 @@ from stock.models import (
     System,
 )
 from stock.queries.things import shown
-from stock.refusals import NotFound, refuse
+from stock.refusals import NotFound, changed, label_taken, refuse
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +65,7 @@ def change_thing(
     thing, site = access.thing_for(asking.person, sort.model, uid, access.MANAGERS)
     stale: tuple[Reason, ...] = ()
     if thing.version != version:
-        text = "Somebody changed this since you read it."
-        stale = (refuse("changed", text, now=thing.version, yours=version),)
+        stale = (changed(thing.version, version),)
     return _set(asking, site=site.uid, sort=sort, uid=uid, body=body, refused=stale)
 
 
@@ -98,8 +97,7 @@ def _label_bearer(sort: Sort, site: UUID, label: str) -> SiteThing | None:
 
 def _label_is_free(bearer: SiteThing | None, uid: UUID) -> Iterator[Reason]:
     if bearer is not None and bearer.uid != uid:
-        text = f"{bearer.label} is the label of another one here."
-        yield refuse("label_taken", text, pointer="/label", label=bearer.label)
+        yield label_taken(bearer.label)
 
 
 def _with_parents(sort: Sort, site: UUID, uid: UUID, body: Mapping[str, Any]) -> dict[str, Any]:

@@ -15,7 +15,6 @@ from stock.models.intake import (
     Supplier,
 )
 from stock.models.kits import (
-    PIECE_TYPES,
     Instrument,
     InstrumentCheck,
     Kit,
@@ -25,7 +24,6 @@ from stock.models.kits import (
 )
 from stock.models.leaving import Dispatch
 from stock.models.people import (
-    ROLES,
     Device,
     Organisation,
     Person,
@@ -35,7 +33,6 @@ from stock.models.people import (
     Token,
 )
 from stock.models.places import (
-    SYSTEM_STATUSES,
     Container,
     HoursVersion,
     Rack,
@@ -49,9 +46,6 @@ from stock.models.questions import DeviationRow, HoldRow, Sign
 from stock.models.work import Task
 
 __all__ = [
-    "PIECE_TYPES",
-    "ROLES",
-    "SYSTEM_STATUSES",
     "Answer",
     "Balance",
     "Batch",

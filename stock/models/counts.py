@@ -2,11 +2,13 @@
 
 from django.db import models
 
+from protocols.kinds.counts import FATES as TOLD_FATES
 from stock.models.base import Projection
 from stock.models.batches import Batch
 from stock.models.places import Container
 
-FATES = ("dead", "culled", "escaped", "sampled", "presumed_lost")
+# What is told of a loss, and what is presumed where nobody was found.
+FATES = (*TOLD_FATES, "presumed_lost")
 
 
 class Balance(models.Model):

@@ -2,23 +2,11 @@
 
 from django.db import models
 
+from protocols.kinds.kits import PIECE_TYPES
 from protocols.values import State
 from stock.models.base import Projection
 from stock.models.people import Site
 from stock.models.places import Container, SiteThing
-
-PIECE_TYPES = (
-    "heater",
-    "thermometer",
-    "shelter",
-    "air_line",
-    "air_stone",
-    "lid",
-    "transfer_cup",
-    "net",
-    "pump",
-    "other",
-)
 
 
 class Kit(SiteThing):

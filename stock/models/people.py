@@ -3,9 +3,8 @@
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
 
+from protocols.kinds.places import ROLES
 from stock.models.base import Projection, Thing
-
-ROLES = ("keeper", "manager", "veterinarian", "auditor")
 
 
 class Person(AbstractBaseUser):

@@ -2,10 +2,9 @@
 
 from django.db import models
 
+from protocols.kinds.places import SYSTEM_STATUSES
 from stock.models.base import Projection, Thing
 from stock.models.people import Person, Site
-
-SYSTEM_STATUSES = ("clean", "untreated", "unknown")
 
 
 class SiteThing(Thing):
