@@ -10,7 +10,7 @@ from protocols.quantities import InstrumentKnown
 from protocols.values import Reading
 from stock import names
 from stock.doors.door import Asking
-from stock.judging.water import checks_of, reading_of
+from stock.judging.water import reading_of, trust_in
 from stock.ledger import Told
 from stock.models import Container, Instrument
 from stock.queries.sites import rules_history
@@ -43,12 +43,12 @@ def measured_now(
     ]
     if faults:
         raise Refused(*faults)
-    checks, rules = checks_of(instruments), rules_history(site)
+    trust, rules = trust_in(instruments), rules_history(site)
     found = []
     for one in given:
         uid, at = names.new_uid(asking.now), one.get("performed_at") or asking.performed_at
         body = _body(one)
-        reading = reading_of(uid, body, at, checks, rules)
+        reading = reading_of(uid, body, at, trust, rules)
         found.append(Measured(uid, Told("reading_taken", body, uid, performed_at=at), reading))
     return tuple(found)
 

@@ -9,7 +9,7 @@ from protocols.clocks import parse_utc
 from protocols.values import Fact, Reading, RulesHistory
 from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about
-from stock.judging.water import checks_of, instruments_in, readings_in
+from stock.judging.water import instruments_in, readings_in, trust_in
 from stock.judging.words import Words, with_words, words_by_fact
 from stock.models import Parked, StayRow
 
@@ -81,7 +81,7 @@ def gather(
     equipment = load_equipment(everything, rules=rules, at=at, known_by=known_by)
     by_place = {place: equipment.facts.get(place, ()) for place in everything}
     used = (fact for found in by_place.values() for fact in found)
-    checks = checks_of(instruments_in(used), known_by=known_by)
+    trust = trust_in(instruments_in(used), known_by=known_by)
     told = {fact.uid for found in facts.values() for fact in found}
     told |= {
         fact.uid
@@ -95,7 +95,7 @@ def gather(
         equipment=equipment,
         met=met,
         readings={
-            place: readings_in(found, checks, rules) for place, found in by_place.items()
+            place: readings_in(found, trust, rules) for place, found in by_place.items()
         },
         rules=rules,
         parked=_parked(wanted),

@@ -1,6 +1,7 @@
 """Readings as numbers that can be trusted or not, and the water at a placement."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -10,11 +11,29 @@ from protocols.clocks import parse_utc
 from protocols.codes import fact_uid
 from protocols.matching import Checked, Water, in_check
 from protocols.quantities import in_own_unit
+from protocols.salinity import NoSalinity, from_specific_gravity, read_convention
 from protocols.values import Fact, Reading, RulesHistory, Temperatures
 from stock.judging.facts import facts_about
+from stock.models import Instrument
 
 Checks = Mapping[UUID, Sequence[Checked]]
 MATCHED = ("salinity", "temperature")
+
+
+@dataclass(frozen=True, slots=True)
+class Trust:
+    """Of some instruments: their checks by time, and by which convention they show density."""
+
+    checks: Checks
+    conventions: Mapping[UUID, str]
+
+
+def trust_in(instruments: Iterable[UUID], *, known_by: int | None = None) -> Trust:
+    """What is known of these instruments. Two queries."""
+    wanted = list(instruments)
+    rows = Instrument.objects.filter(uid__in=wanted, convention__isnull=False)
+    conventions = {row.uid: str(row.convention) for row in rows}
+    return Trust(checks_of(wanted, known_by=known_by), conventions)
 
 
 def checks_of(instruments: Iterable[UUID], *, known_by: int | None = None) -> Checks:
@@ -29,10 +48,10 @@ def checks_of(instruments: Iterable[UUID], *, known_by: int | None = None) -> Ch
     }
 
 
-def readings_in(facts: Iterable[Fact], checks: Checks, rules: RulesHistory) -> list[Reading]:
+def readings_in(facts: Iterable[Fact], trust: Trust, rules: RulesHistory) -> list[Reading]:
     """What was measured, by time, as practical salinity and degrees Celsius."""
     found = [
-        reading_of(uid, body, at, checks, rules)
+        reading_of(uid, body, at, trust, rules)
         for fact in facts
         for uid, body, at in _values(fact)
     ]
@@ -76,15 +95,15 @@ def instruments_in(facts: Iterable[Fact]) -> set[UUID]:
 
 
 def reading_of(
-    uid: UUID, body: Mapping[str, Any], at: datetime, checks: Checks, rules: RulesHistory
+    uid: UUID, body: Mapping[str, Any], at: datetime, trust: Trust, rules: RulesHistory
 ) -> Reading | None:
     """A reading as a number to compare; None for what is compared with nothing."""
-    told = in_own_unit(body["quantity"], Decimal(body["value"]), body["unit"])
+    instrument = UUID(body["instrument"]) if "instrument" in body else None
+    told = _comparable(body, trust.conventions.get(instrument) if instrument else None)
     if told is None or told[0] not in MATCHED:
         return None
-    instrument = UUID(body["instrument"]) if "instrument" in body else None
     every = timedelta(seconds=rules.at(at).instrument_check_every_s)
-    known = () if instrument is None else checks.get(instrument, ())
+    known = () if instrument is None else trust.checks.get(instrument, ())
     return Reading(
         uid=uid,
         container=UUID(body["container"]),
@@ -94,3 +113,17 @@ def reading_of(
         instrument=instrument,
         in_check=str(in_check(known, at, every=every)),
     )
+
+
+def _comparable(body: Mapping[str, Any], convention: str | None) -> tuple[str, Decimal] | None:
+    """The quantity and number that rules compare: a specific gravity is a salinity by its
+    instrument's convention."""
+    value = Decimal(body["value"])
+    if body["quantity"] != "specific_gravity":
+        return in_own_unit(body["quantity"], value, body["unit"])
+    if convention is None:
+        return None
+    try:
+        return "salinity", from_specific_gravity(value, read_convention(convention))
+    except NoSalinity:
+        return None

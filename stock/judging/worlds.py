@@ -10,7 +10,7 @@ from protocols import permissions
 from protocols.permissions import Occupant
 from protocols.values import Protocol, Readiness, Reading, RulesHistory, State
 from stock.judging.equipment import Equipment, load_equipment
-from stock.judging.water import checks_of, instruments_in, readings_in, water_at
+from stock.judging.water import instruments_in, readings_in, trust_in, water_at
 from stock.models import Balance, Container, Kit, Missing, Site, StayRow, Upkeep
 from stock.queries.sites import rules_history
 from stock.refusals import NotFound
@@ -129,12 +129,12 @@ def _readings(
 ) -> Mapping[UUID, Sequence[Reading]]:
     """What was read in the containers, with what was measured for this very move."""
     facts = {uid: list(told) for uid, told in found.facts.items()}
-    checks = checks_of(instruments_in(fact for told in facts.values() for fact in told))
+    trust = trust_in(instruments_in(fact for told in facts.values() for fact in told))
     read: dict[UUID, list[Reading]] = _by_container(wanted.readings)
     containers = {wanted.container, *({wanted.stay.container_id} if wanted.stay else ())}
     return {
         uid: sorted(
-            [*readings_in(facts.get(uid, ()), checks, rules), *read.get(uid, ())],
+            [*readings_in(facts.get(uid, ()), trust, rules), *read.get(uid, ())],
             key=lambda one: (one.at, one.uid),
         )
         for uid in containers
