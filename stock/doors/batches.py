@@ -16,7 +16,7 @@ from stock.doors.measured import Measured, measured_now
 from stock.judging.load import judged
 from stock.judging.worlds import Wanted, alive_in, world
 from stock.ledger import Told
-from stock.models import Balance, Batch, Fact, Line, Site, StayRow
+from stock.models import Balance, Batch, Fact, Line, Site, StayRow, WaterReading
 from stock.queries.batch_lists import batch_now
 from stock.refusals import NotFound, Refused, refuse
 
@@ -144,7 +144,7 @@ def _moving(asking: Asking, site: Site, asked: MoveAsked) -> Moving:
     stay = StayRow.objects.filter(uid=asked.ended_stay, batch=asked.batch).first()
     if batch is None or stay is None:
         raise NotFound
-    at = asking.performed_at
+    at, named = asking.performed_at, _named(site, asked)
     judgement = judged(batch.uid, at)
     new = [one for one in asked.readings if isinstance(one, Mapping)]
     measured = measured_now(asking, site.uid, new)
@@ -156,9 +156,17 @@ def _moving(asking: Asking, site: Site, asked: MoveAsked) -> Moving:
         limit=judgement.limit,
         closed=judgement.state == "closed",
         readings=tuple(one.reading for one in measured if one.reading),
-        named=frozenset(one for one in asked.readings if isinstance(one, UUID)),
+        named=named,
     )
     return Moving(world(site, wanted, protocol(batch.protocol), at), stay, measured)
+
+
+def _named(site: Site, asked: MoveAsked) -> frozenset[UUID]:
+    """The readings that are named by uid; those of other sites are not there."""
+    named = frozenset(one for one in asked.readings if isinstance(one, UUID))
+    if named and WaterReading.objects.filter(uid__in=named, site=site).count() < len(named):
+        raise NotFound
+    return named
 
 
 def _asked_move(asked: MoveAsked) -> AskedMove:

@@ -18,9 +18,9 @@ from stock.apply import DOES_NOT_FIT, apply, park
 from stock.judging import follow
 from stock.ledger import DeviceEntry as DeviceEntry
 from stock.ledger import Envelope, Told
-from stock.models import Fact, Log, Person
+from stock.models import Device, Fact, Log, Person
 from stock.queries.sites import rules_history
-from stock.refusals import CannotApply, Refused, blocking, refuse
+from stock.refusals import CannotApply, NotFound, Refused, blocking, refuse
 
 W = TypeVar("W")
 
@@ -91,6 +91,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     if kept := answers.find(asking.person.uid, asking.key, asking.question):
         return kept
     clock.advance(log.uid, asking.now)
+    _hands_are_ours(asking, log)
     world = door.load(log)
     _refuse_or_go_on(asking, log, (*_about_the_request(asking, log), *door.ask(world)))
     if door.act is not None:
@@ -108,6 +109,19 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     answer = Answered(201, body)
     answers.keep(asking.person.uid, asking.key, asking.question, answer, asking.now)
     return answer
+
+
+def _hands_are_ours(asking: Asking, log: Log) -> None:
+    """Whose hands did it and which tablet says so; another organisation's are not there."""
+    if asking.doer is not None:
+        doers = Person.objects.filter(uid=asking.doer, organisation=log.organisation)
+        if not doers.exists():
+            raise NotFound
+    if asking.device is not None:
+        devices = Device.objects.filter(uid=asking.device.uid)
+        whose = {"site": log.uid} if log.is_of_site else {"site__organisation": log.uid}
+        if not devices.filter(**whose).exists():
+            raise NotFound
 
 
 def _about_the_request(asking: Asking, log: Log) -> Iterable[Reason]:
