@@ -65,6 +65,9 @@ class Told(forms.Form):
         for name in self.WITHOUT:
             del self.fields[name]
         for name in self._wall_times():
+            zone = at.now.astimezone(at.zone).tzname()
+            help_text = self.fields[name].help_text
+            self.fields[name].help_text = f"{help_text} By the clocks here, {zone}.".strip()
             self.fields[f"{name}_which"] = Rows(
                 EITHER, required=False, label="Which of the two?"
             )
@@ -90,9 +93,11 @@ class Told(forms.Form):
     @property
     def more(self) -> str:
         """What stands over the fields about the report."""
+        earlier = "when" in self.fields and "when" in self.ABOUT
         if "standing" in self.fields:
-            return "It was earlier, it is done already, or there is more to say"
-        if "when" in self.fields:
+            first = "It was earlier, it" if earlier else "It"
+            return f"{first} is done already, or there is more to say"
+        if earlier:
             return "It was earlier, or there is more to say"
         return "There is more to say"
 

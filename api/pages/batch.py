@@ -39,7 +39,7 @@ def batch(request: HttpRequest, uid: UUID) -> HttpResponse:
         "stays": chain.stays_table(found, at),
         "origins": _origins_table(found),
         "actions": list(_actions(found, at)),
-        "move": reverse("move", args=[uid]) if stay and at.works else "",
+        "first": _first(found, at),
     }
     return show(request, at, "batch", context)
 
@@ -91,17 +91,30 @@ def _origins_table(found: BatchSeen) -> Table:
     )
 
 
+def _first(found: BatchSeen, at: Here) -> PageLink | None:
+    """The one large action: whatever comes next for the batch as it stands."""
+    if found.open_stay is None:
+        return None
+    if found.batch.state == "done":
+        return PageLink("May it be certified?", _to("certificate-check", found))
+    limited = found.batch.limit is not None or found.batch.series_state == "waiting"
+    return PageLink("Move them", _to("move", found)) if at.works and limited else None
+
+
 def _actions(found: BatchSeen, at: Here) -> Iterator[PageLink]:
-    """What this person may tell of the batch; the move has its own large button."""
-    stay = found.open_stay
+    """What this person may tell of the batch, and ways on."""
+    stay, first = found.open_stay, _first(found, at)
     if at.works and stay is not None:
+        if first is None or first.text != "Move them":
+            yield PageLink("Move them", _to("move", found))
         yield PageLink("Record a loss", _to("loss", found))
         yield PageLink("Count them", _to("count-batch", found))
         yield PageLink("A sign was seen", _to("sign", found))
         yield PageLink("Read the water", reverse("read-water", args=[stay.container]))
     if at.decides and not found.holds:
         yield PageLink("Hold it", _to("hold", found))
-    yield PageLink("May it be certified?", _to("certificate-check", found))
+    if found.batch.state != "done":
+        yield PageLink("May it be certified?", _to("certificate-check", found))
     yield PageLink("History", _to("history", found))
 
 

@@ -23,7 +23,7 @@ class StayShown:
 
     vessel: Vessel
     left_s: int | None
-    nights: Night
+    nights: Night | None  # none where nothing limits the stay: it would be no strip of three
     pairs: tuple[tuple[str, str], ...]
 
 
@@ -54,7 +54,8 @@ def stay_shown(found: BatchSeen, at: Here) -> StayShown | None:
         limit_s=max(1, (limit - stay.began) // SECOND) if limit else None,
         planned_s=_planned_s(found, stay),
     )
-    return StayShown(vessel, left, _night(found, stay, now, at), _pairs(found, stay, at))
+    nights = _night(found, stay, now, at) if limit else None
+    return StayShown(vessel, left, nights, _pairs(found, stay, at))
 
 
 def chain_shown(found: BatchSeen, at: Here) -> ChainShown:

@@ -13,7 +13,8 @@ from api.pages.parts import PageLink, Table
 from api.pages.pictures import Vessel
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
-from protocols.clocks import elapsed_text, local_text
+from api.templatetags.fillmark import figures
+from protocols.clocks import local_text
 from stock.queries.choices import Choice, equipment_choices
 from stock.queries.equipment_seen import (
     ContainerSeen,
@@ -107,7 +108,7 @@ def state_words(kept: Kept, at: Here) -> str:
     if kept.since:
         text += f" since {local_text(kept.since, at.zone)}"
     if kept.ready_at and kept.ready_at > at.now:
-        left = elapsed_text(kept.ready_at - at.now)
+        left = figures(int((kept.ready_at - at.now).total_seconds()))
         text += f", ready {local_text(kept.ready_at, at.zone)}, in {left}"
     return text
 
@@ -125,12 +126,13 @@ def _treat(uid: UUID, kept: Kept, at: Here) -> Iterable[PageLink]:
 def _pieces_table(found: KitSeen, at: Here) -> Table:
     return Table(
         "Pieces",
-        ("Piece", "What it is", "State"),
+        ("Piece", "What it is", "State", "Ready"),
         [
             (
                 one.label,
                 plain(one.type) + (", single use" if one.single_use else ""),
-                state_words(one.kept, at),
+                plain(one.kept.state),
+                when(one.kept.ready_at if one.kept.state == "drying" else None, at.zone),
             )
             for one in found.pieces
         ],

@@ -1,5 +1,6 @@
 """Each kind of fact as one plain sentence. Times and people stand beside it, not in it."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
@@ -19,11 +20,20 @@ def sentence(kind: str, body: Body, name: Name) -> str:
 
 
 def _several(uids: Iterable[Any], name: Name, most: int = 6) -> str:
-    named = sorted({name(uid) for uid in uids})
-    # A kit stands for the pieces that bear its label.
-    names = [one for one in named if not any(one.startswith(f"{kit} ") for kit in named)]
+    names = _drawn_together(sorted({name(uid) for uid in uids}))
     more = len(names) - most
     return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+def _drawn_together(names: list[str]) -> list[str]:
+    """Pieces bear the label of their kit: more than two of them are said by it."""
+    kits = Counter(one.partition(" ")[0] for one in names if " " in one)
+    large = {kit for kit, count in kits.items() if count > 2}
+    shown = {
+        f"{kit} ({kits[kit]} pieces)" if (kit := one.partition(" ")[0]) in large else one
+        for one in names
+    }
+    return sorted(shown)
 
 
 def _placed(body: Body, name: Name) -> str:
@@ -170,6 +180,11 @@ SENTENCES: dict[str, Sentence] = {
     "presumed_lost": lambda body, name: f"{body['count']} presumed lost",
     "born_here": lambda body, name: f"{body['count']} born here",
     "reading_taken": _reading,
+    "readings_taken": lambda body, name: (
+        f"{name(body['container'])}: "
+        f"{len(body['values'])} values of {plain(body['quantity'])} by a probe"
+    ),
+    "water_made": lambda body, name: f"Water made in {body['vat']}: {body['volume_l']} L",
     "filled": lambda body, name: f"{name(body['container'])} filled, {body['volume_l']} L",
     "water_changed": lambda body, name: (
         f"{name(body['container'])}: {body['volume_l']} L of water changed"

@@ -67,7 +67,8 @@ def name_of(one: Mapping[str, Any]) -> str:
 
 
 def _row(one: Mapping[str, Any]) -> dict[str, Any]:
-    return {**one, "name": name_of(one), "stage": stage(one)}
+    came = one["delivered_at_local"] or one["listed_at_local"]
+    return {**one, "name": name_of(one), "stage": stage(one), "when": came}
 
 
 @page
@@ -81,7 +82,7 @@ def consignment(request: HttpRequest, uid: UUID) -> HttpResponse:
         "consignment": found,
         "name": name_of(found),
         "stage": now,
-        "steps": _steps(now),
+        "steps": _steps(now) if now != "placed" else [],
         "deliver": _deliver_action(uid) if at.works and now == "announced" else None,
         "place": reverse("place", args=[uid]) if at.works and found["left"] else "",
         "table": _lines_table(found, at),

@@ -41,7 +41,7 @@ def lines(consignment):
 def test_what_is_announced_is_listed_with_its_numbers(floor, visit, consignment):
     text = visit.read("unpacking", floor.walk.site)
 
-    assert "Sample Atoll Export, 176-1 announced 40 0 0 0 0" in text
+    assert "Sample Atoll Export, 176-1 Wed 20 Jan 2027 09:00 WET announced 40 0 0 0 0" in text
 
 
 def test_the_boxes_are_here_at_a_touch(visit, consignment):
