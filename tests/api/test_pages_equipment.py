@@ -172,16 +172,28 @@ def test_found_wet_says_which_batches_it_reaches(floor, visit, used):
 # -- Reading the water -------------------------------------------------------------------------
 
 
-def read(visit, floor, label="R1-01", **given):
-    return visit.press("read-water", floor.uids[label], **given)
+@pytest.fixture
+def bench(client, settings):
+    """A container that nobody is in, and instruments in check."""
+    settings.TEST_CLOCK = True
+    return Floor.open(client, PLACED, zone="Europe/Lisbon", containers=1, kits=0, ready=False)
 
 
-def test_values_are_read_with_a_comma_and_kept_as_typed(floor, visit):
-    given = {"temperature": "25,60", "temperature_by": floor.uids["T-1"]}
+@pytest.fixture
+def reader(bench):
+    return Visit.by(bench.walk.person, PLACED)
 
-    answer = read(visit, floor, **given)
 
-    assert "The water of R1-01 is read." in visit.follow(answer)
+def read(reader, bench, label="R1-01", **given):
+    return reader.press("read-water", bench.uids[label], **given)
+
+
+def test_values_are_read_with_a_comma_and_kept_as_typed(bench, reader):
+    given = {"temperature": "25,60", "temperature_by": bench.uids["T-1"]}
+
+    answer = read(reader, bench, **given)
+
+    assert "The water of R1-01 is read." in reader.follow(answer)
     newest = WaterReading.objects.order_by("-performed_at").first()
     assert (newest.value, newest.unit) == ("25.60", "Cel")
 
@@ -197,14 +209,14 @@ def test_values_are_read_with_a_comma_and_kept_as_typed(floor, visit):
         ({"temperature": "250"}, "temperature", "between"),
     ],
 )
-def test_what_cannot_be_read_is_said_at_its_field(floor, visit, given, field, said):
-    answer = read(visit, floor, **given)
+def test_what_cannot_be_read_is_said_at_its_field(bench, reader, given, field, said):
+    answer = read(reader, bench, **given)
 
     assert answer.status_code in (400, 409)
     assert said in " ".join(answer.context["form"].errors[field])
 
 
-def test_ammonia_says_what_it_is_reported_as(floor, visit):
-    answer = read(visit, floor, other="total_ammonia-N", value="0.25")
+def test_ammonia_says_what_it_is_reported_as(bench, reader):
+    answer = read(reader, bench, other="total_ammonia-N", value="0.25")
 
-    assert "total ammonia 0.25 mg/L" in visit.follow(answer)
+    assert "total ammonia 0.25 mg/L" in reader.follow(answer)

@@ -15,7 +15,15 @@ NINE = "2027-01-20T09:00:00+00:00"
 @pytest.fixture
 def floor(client, settings):
     settings.TEST_CLOCK = True
-    return Floor.open(client, NINE, zone="Europe/Lisbon", containers=2, kits=2)
+    return Floor.open(client, NINE, zone="Europe/Lisbon", containers=2, kits=1, ready=False)
+
+
+@pytest.fixture
+def ready(floor):
+    """Containers and kit were disinfected, seen dry and kept dry."""
+    floor.disinfect("R1-01", "R1-02", "A-1", at="2027-01-18T11:00:00+00:00")
+    floor.see_dry("R1-01", "R1-02", "A-1", at="2027-01-19T09:00:00+00:00")
+    floor.walk.at(NINE)
 
 
 @pytest.fixture
@@ -106,7 +114,7 @@ def test_a_number_that_cannot_be_is_said_at_its_field(visit, lines, field, typed
     assert said in words(answer)
 
 
-def test_counted_animals_are_placed_as_a_batch(floor, visit, consignment, lines):
+def test_counted_animals_are_placed_as_a_batch(floor, ready, visit, consignment, lines):
     visit.press("deliver", consignment["uid"])
     visit.press("count-line", lines[0], received="20", doa="0")
     floor.read("R1-01", at=NINE)
@@ -124,7 +132,7 @@ def test_counted_animals_are_placed_as_a_batch(floor, visit, consignment, lines)
 
 
 def test_placing_more_than_were_counted_is_refused_at_its_line(
-    floor, visit, consignment, lines
+    floor, ready, visit, consignment, lines
 ):
     visit.press("deliver", consignment["uid"])
     visit.press("count-line", lines[0], received="20", doa="1")
@@ -142,7 +150,9 @@ def test_placing_more_than_were_counted_is_refused_at_its_line(
     assert not Batch.objects.exists()
 
 
-def test_water_that_nobody_measured_stands_against_placing(floor, visit, consignment, lines):
+def test_water_that_nobody_measured_stands_against_placing(
+    floor, ready, visit, consignment, lines
+):
     visit.press("deliver", consignment["uid"])
     visit.press("count-line", lines[0], received="20", doa="0")
 
