@@ -94,9 +94,7 @@ def gather(
         words=words_by_fact(told, known_by=known_by),
         equipment=equipment,
         met=met,
-        readings={
-            place: readings_in(found, trust, rules) for place, found in by_place.items()
-        },
+        readings={place: readings_in(found, trust, rules) for place, found in by_place.items()},
         rules=rules,
         parked=_parked(wanted),
     )
