@@ -187,7 +187,7 @@ class Ground(RuleBasedStateMachine):
         to_json(shown.data)
 
     @staticmethod
-    def pick(rows: Sequence[T], n: int) -> T | None:
+    def pick(rows: Sequence[Any], n: int) -> Any:
         """One of them, the last ones first, so that a story stays with what it began."""
         return rows[-1 - n % len(rows)] if rows else None
 
@@ -195,7 +195,7 @@ class Ground(RuleBasedStateMachine):
         rows = sort.objects.filter(site=self.site).order_by(order)
         return list(rows.values_list("uid", flat=True))
 
-    def batch(self, n: int) -> UUID | None:
+    def batch(self, n: int) -> Any:
         return self.pick(self.uids(Batch, "version"), n)
 
     # -- What must hold whatever was told ---------------------------------------------------

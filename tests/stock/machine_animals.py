@@ -236,7 +236,7 @@ class Animals(Ground):
         if uid is not None:
             self.tell(how, presume_lost, missing=uid, count=count)
 
-    def missing(self, n: int) -> UUID | None:
+    def missing(self, n: int) -> Any:
         rows = Missing.objects.order_by("at", "count", "fact").values_list("fact", flat=True)
         return self.pick(list(rows), n)
 

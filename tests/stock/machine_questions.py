@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 from typing import Any
-from uuid import UUID
 
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
@@ -109,7 +108,7 @@ class Questions(Ground):
     def correct_number(self, how: How, fact: int, field: str, new: Any) -> None:
         self.tell(how, correct_fact, fact=self.fact(fact), field=field, new=new)
 
-    def fact(self, n: int) -> UUID:
+    def fact(self, n: int) -> Any:
         """One of the latest facts of the site."""
         rows = Fact.objects.filter(log=self.site.uid).order_by("seq")
         return self.pick(list(rows.values_list("uid", flat=True)), n)
@@ -164,7 +163,7 @@ class Questions(Ground):
         uid = self.certificate(certificate)
         self.tell(how, supersede_certificate, certificate=uid, count=count, address=ADDRESS)
 
-    def certificate(self, n: int) -> UUID:
+    def certificate(self, n: int) -> Any:
         return self.pick(self.uids(Certificate, "version"), n)
 
     # -- Once more -----------------------------------------------------------------------------
