@@ -8,20 +8,20 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 
+from tests.api.asked import ROWS
 from tests.api.every_route import (
     OPEN,
     Route,
     every_route,
     filled,
     names_in,
-    rows,
     with_value,
 )
 from tests.api.shops import LIST, PHOTO, ROLES, Shops
 from tests.certified import kept
 
 ROUTES = every_route()
-KNOWN = [route for route in ROUTES if route.name in rows()]
+KNOWN = [route for route in ROUTES if route.name in ROWS]
 CLOSED = [route for route in KNOWN if route.name not in OPEN]
 ABOUT_SOMETHING = [route for route in CLOSED if route.subject]
 FILES = {"list.csv": LIST, "photo.png": PHOTO}
@@ -73,10 +73,10 @@ def said(answer):
 
 
 def test_every_route_is_in_the_table_and_the_table_has_no_other():
-    missing = [route.name for route in ROUTES if route.name not in rows()]
-    gone = sorted(set(rows()) - {route.name for route in ROUTES})
+    missing = [route.name for route in ROUTES if route.name not in ROWS]
+    gone = sorted(set(ROWS) - {route.name for route in ROUTES})
 
-    assert missing == [], "say in tests/api/every_route.py who may ask this and how"
+    assert missing == [], "say in tests/api/asked who may ask this and how"
     assert gone == [], "these routes are not there any more"
 
 

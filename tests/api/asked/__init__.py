@@ -1,0 +1,9 @@
+"""The table of every route: who may ask, and what a good request looks like."""
+
+from tests.api.asked.animals import ANIMALS, EQUIPMENT, QUESTIONS, WORK
+from tests.api.asked.places import INTAKE, PLACES
+from tests.api.asked.row import FIRST, Row
+
+ROWS: dict[str, Row] = {**PLACES, **INTAKE, **ANIMALS, **EQUIPMENT, **QUESTIONS, **WORK}
+
+__all__ = ["FIRST", "ROWS", "Row"]

@@ -1,0 +1,90 @@
+"""Rows about what there is, who works there, and what arrives."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from tests.api.asked.row import BEFORE, EVERYBODY, HANDS, MANAGERS, NOW, READERS, Row
+
+ROOM = {"label": "Cellar", "light_on": "08:00", "light_off": "20:00"}
+CONTAINER = {"label": "R9-01", "rack": "{rack}", "system": "{system}", "fill_mark_l": "60"}
+SUPPLIER = {"name": "Atoll", "claim_terms": {"doa": 86400}}
+SPECIES = {"scientific_name": "Gramma loreto", "groups": ["basslets"], "trade_names": []}
+
+
+def made(sort: str, body: Mapping[str, Any]) -> dict[str, Row]:
+    """A sort of thing: seen by everybody, made and changed by managers."""
+    return {
+        f"GET sites/<site>/{sort}": Row(EVERYBODY, status=200),
+        f"POST sites/<site>/{sort}": Row(MANAGERS, body),
+        f"GET {sort}/<uid>": Row(EVERYBODY, status=200),
+        f"PUT {sort}/<uid>": Row(MANAGERS, body),
+    }
+
+
+def known(sort: str, body: Mapping[str, Any]) -> dict[str, Row]:
+    """The same of the whole organisation."""
+    return {name.replace("sites/<site>/", ""): row for name, row in made(sort, body).items()}
+
+
+PLACES = {
+    "GET schema": Row(EVERYBODY, status=200),
+    "POST organisations": Row(frozenset()),
+    "POST tokens": Row(frozenset()),
+    "POST sites": Row(MANAGERS, {"name": "Annexe", "zone": "Europe/Berlin"}),
+    "POST people": Row(
+        MANAGERS,
+        {
+            "name": "Ada",
+            "email": "ada@example.org",
+            "password": "correct horse",
+            "roles": [{"site": "{site}", "role": "keeper"}],
+        },
+    ),
+    "PUT people/<uid>": Row(MANAGERS, {"roles": [{"site": "{site}", "role": "auditor"}]}),
+    **made("rooms", ROOM),
+    **made("racks", {"label": "R9", "room": "{room}"}),
+    **made("systems", {"label": "Left", "status": "unknown"}),
+    **made("containers", CONTAINER),
+    **made("kits", {"label": "Z-9", "needs": ["heater"]}),
+    **made("pieces", {"label": "H-9", "type": "heater"}),
+    **made("instruments", {"label": "T-9", "quantities": ["temperature"]}),
+    **made("devices", {"label": "Tablet 9"}),
+    "GET sites/<site>/rules": Row(EVERYBODY, status=200),
+    "PUT sites/<site>/rules": Row(MANAGERS, {"rules": {"tolerance_s": 1800}}),
+    "GET sites/<site>/hours": Row(EVERYBODY, status=200),
+    "PUT sites/<site>/hours": Row(
+        MANAGERS, {"weekly": [{"day": 0, "from": "08:00", "to": "18:00"}]}
+    ),
+    "GET sites/<site>/shifts": Row(EVERYBODY, status=200),
+    "POST sites/<site>/shifts": Row(
+        MANAGERS, {"person": "{person}", "from": BEFORE, "to": NOW, "on_call": False}
+    ),
+    "GET protocols": Row(EVERYBODY, status=200),
+    "GET sites/<site>/ledger": Row(READERS, status=200),
+    "GET sites/<site>/ledger/checkpoint": Row(READERS, status=200),
+    "GET sites/<site>/notices": Row(EVERYBODY, status=200),
+    "GET sites/<site>/records": Row(
+        READERS, status=200, query=f"from=2027-01-01T00:00:00Z&to={NOW}"
+    ),
+}
+LIST = {"file": "list.csv", "supplier": "{supplier}"}
+INTAKE = {
+    **known("suppliers", SUPPLIER),
+    **known("species", SPECIES),
+    "POST sites/<site>/files": Row(HANDS, {"file": "photo.png"}, form=True),
+    "POST sites/<site>/imports": Row(MANAGERS, LIST, status=200, form=True),
+    "GET imports/<uid>": Row(MANAGERS, status=200),
+    "POST imports/<uid>/applications": Row(MANAGERS, {"answers": {}}),
+    "GET sites/<site>/consignments": Row(EVERYBODY, status=200),
+    "POST sites/<site>/consignments": Row(
+        HANDS,
+        {
+            "supplier": "{supplier}",
+            "lines": [{"species": "{species}", "listed": 5, "boxes": ["1"]}],
+        },
+    ),
+    "GET consignments/<uid>": Row(EVERYBODY, status=200),
+    "POST consignments/<uid>/deliveries": Row(HANDS, {"delivered_at": BEFORE}),
+    "POST lines/<uid>/counts": Row(HANDS, {"received": 9, "doa": 1}, of="open_line"),
+    "POST lines/<uid>/species": Row(HANDS, {"species": "{species}"}),
+}
