@@ -94,8 +94,18 @@ class Furnished:
         self.named(make=made.body["make"]["uid"])
 
     def _container(self, n: int) -> UUID:
-        body = {"rack": self.uids["rack"], "x_m": f"{n}", "y_m": "0", "z_m": "0"}
-        plain = {"shape": "box", "fill_mark_l": "60", "lid": True, "air_stone": True}
+        body: dict[str, Any] = {
+            "rack": self.uids["rack"],
+            "x_m": f"{n}",
+            "y_m": "0",
+            "z_m": "0",
+        }
+        plain: dict[str, Any] = {
+            "shape": "box",
+            "fill_mark_l": "60",
+            "lid": True,
+            "air_stone": True,
+        }
         return make(self.shop, "containers", f"C-{n}", in_use=True, **body, **plain)
 
     def _kit(self, n: int) -> UUID:

@@ -2,6 +2,7 @@
 
 import json
 import uuid
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -25,7 +26,7 @@ KNOWN = [route for route in ROUTES if route.name in ROWS]
 CLOSED = [route for route in KNOWN if route.name not in OPEN]
 ABOUT_SOMETHING = [route for route in CLOSED if route.subject]
 FILES = {"list.csv": LIST, "photo.png": PHOTO}
-by_name = {"ids": lambda one: one.name if isinstance(one, Route) else str(one)}
+by_name: Any = {"ids": lambda one: one.name if isinstance(one, Route) else str(one)}
 
 
 @pytest.fixture(scope="module")
