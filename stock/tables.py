@@ -15,7 +15,6 @@ from protocols.list_values import Row, Sheet, Table
 from stock import tables_limits as limits
 from stock.tables_text import ENCODINGS
 
-STATUSES = {"not_a_table": 415, "too_large": 413, "unreadable": 400}
 OUT_OF_MEMORY = (b"memory allocation", b"MemoryError", b"capacity overflow")
 HOME = Path(__file__).resolve().parent.parent
 
@@ -32,7 +31,7 @@ class Upload(Protocol):
 class Unreadable(Exception):
     """The file gives no table. `code` and `why` are for programs and permanent.
 
-    Codes: `not_a_table` (415), `too_large` (413), `unreadable` (400). `numbers` may hold
+    Codes: `not_a_table`, `too_large`, `unreadable`. `numbers` may hold
     `line` or `row` (from 1), `most` (the limit passed), and for an encoding `choices`, each
     with a `value` to ask for and how the line in question `shows` with it.
     """
@@ -42,11 +41,6 @@ class Unreadable(Exception):
         self.why = why
         self.numbers = dict(numbers or {})
         super().__init__(explain(code, why, self.numbers))
-
-    @property
-    def status(self) -> int:
-        """The status of this refusal in HTTP."""
-        return STATUSES[self.code]
 
 
 TEXTS = {
