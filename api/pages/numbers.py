@@ -9,9 +9,9 @@ from api.pages.words import plain
 from protocols.clocks import OffsetMissing, Unreadable, elapsed_text, local_text, read_moment
 
 SAID = {
-    "over_s": "{} over",
     "stay_s": "stay {}",
     "limit_s": "limit {}",
+    "over_s": "{} over",
     "gap_s": "told {} late",
     "unknown_s": "{} without a reading",
     "dry_s": "dry for {}",
@@ -32,10 +32,14 @@ SAID = {
     "wait_s": "in {}",
 }
 
+ORDER = {name: place for place, name in enumerate(SAID)}
+
 
 def said(numbers: Mapping[str, Any], zone: ZoneInfo) -> str:
     """All numbers in one line; what only programs need is left out."""
-    parts = (_one(name, value, zone) for name, value in numbers.items())
+    # In an order of ours: one of the engines keeps its own.
+    ordered = sorted(numbers, key=lambda name: (ORDER.get(name, len(ORDER)), name))
+    parts = (_one(name, numbers[name], zone) for name in ordered)
     return ", ".join(part for part in parts if part)
 
 

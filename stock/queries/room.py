@@ -44,10 +44,7 @@ def containers_standing(site: UUID, at: datetime) -> list[Standing]:
     """Every container in use, by room and rack. Four queries, some more where facts wait."""
     rows = Container.objects.filter(site=site, in_use=True).select_related("rack__room")
     occupied = _occupied(site, at)
-    kept = {
-        row.subject: row
-        for row in Upkeep.objects.filter(site=site, what="container").iterator()
-    }
+    kept = {row.subject: row for row in Upkeep.objects.filter(site=site, what="container")}
     return [
         _standing(row, kept.get(row.uid), occupied.get(row.uid), at)
         for row in rows.order_by("rack__room__label", "rack__label", "label")

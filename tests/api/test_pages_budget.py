@@ -187,7 +187,7 @@ def test_500_rows_take_as_few(visit, addresses, crowd):
 def test_looking_changes_nothing(visit, addresses):
     said = [sql for address in addresses.values() for sql in asked(visit, address)]
 
-    assert [sql for sql in said if not sql.startswith("SELECT")] == []
+    assert [sql for sql in said if not sql.lstrip("(").startswith("SELECT")] == []
 
 
 def test_a_check_of_a_certificate_is_judged_afresh_in_a_fixed_number(visit, floor, crowd):
