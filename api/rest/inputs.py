@@ -159,7 +159,8 @@ def asking(request: Request, log: UUID) -> Asking:
         insist=tuple(Insist(**one) for one in given["insist"]),
         reason=given["reason"],
         device=DeviceEntry(**device) if device else None,
-        uid=given["uid"],
+        # What is changed has its name already.
+        uid=None if request.method == "PUT" else given["uid"],
         note=given["note"],
         files=tuple(given["files"]),
     )

@@ -18,11 +18,12 @@ from stock.apply import DOES_NOT_FIT, apply, park
 from stock.judging import follow
 from stock.ledger import DeviceEntry as DeviceEntry
 from stock.ledger import Envelope, Told
-from stock.models import Device, Fact, Log, Person
+from stock.models import Device, Fact, FactSubject, Log, Person
 from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, NotFound, Refused, blocking, refuse
 
 W = TypeVar("W")
+UID_TAKEN = refuse("contradicts_record", "This uid names something else.", pointer="/uid")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         return kept
     clock.advance(log.uid, asking.now)
     _hands_are_ours(asking, log)
+    _uid_is_new(asking)
     world = door.load(log)
     _refuse_or_go_on(asking, log, (*_about_the_request(asking, log), *door.ask(world)))
     if door.act is not None:
@@ -122,6 +124,19 @@ def _hands_are_ours(asking: Asking, log: Log) -> None:
         whose = {"site": log.uid} if log.is_of_site else {"site__organisation": log.uid}
         if not devices.filter(**whose).exists():
             raise NotFound
+
+
+def _uid_is_new(asking: Asking) -> None:
+    """A device may choose a uid that names nothing yet, at no site of any organisation."""
+    uid = asking.uid
+    if uid is None:
+        return
+    if (
+        Log.objects.filter(uid=uid).exists()
+        or Fact.objects.filter(uid=uid).exists()
+        or FactSubject.objects.filter(subject=uid).exists()
+    ):
+        raise Refused(UID_TAKEN)
 
 
 def _about_the_request(asking: Asking, log: Log) -> Iterable[Reason]:
@@ -184,8 +199,7 @@ def _envelope(asking: Asking) -> Envelope:
 
 def _append(log: Log, envelope: Envelope, told: Told) -> Fact:
     if told.uid is not None and Fact.objects.filter(uid=told.uid).exists():
-        text = "This uid names something else."
-        raise Refused(refuse("contradicts_record", text, pointer="/uid"))
+        raise Refused(UID_TAKEN)
     return ledger.append(log, envelope, told)
 
 
