@@ -31,7 +31,7 @@ class Zone(serializers.CharField):
         text = super().to_internal_value(data)
         try:
             ZoneInfo(text)
-        except (ValueError, OSError) as error:
+        except (ValueError, KeyError, OSError) as error:
             text = "Name a time zone such as Europe/Berlin."
             raise serializers.ValidationError(text, code="unreadable") from error
         return text
