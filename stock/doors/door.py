@@ -93,7 +93,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         return kept
     clock.advance(log.uid, asking.now)
     _hands_are_ours(asking, log)
-    _uid_is_new(asking)
+    _uid_is_new(asking, log)
     world = door.load(log)
     _refuse_or_go_on(asking, log, (*_about_the_request(asking, log), *door.ask(world)))
     if door.act is not None:
@@ -126,17 +126,25 @@ def _hands_are_ours(asking: Asking, log: Log) -> None:
             raise NotFound
 
 
-def _uid_is_new(asking: Asking) -> None:
+def _uid_is_new(asking: Asking, log: Log) -> None:
     """A device may choose a uid that names nothing yet, at no site of any organisation."""
-    uid = asking.uid
-    if uid is None:
+    if asking.uid is None:
         return
-    if (
-        Log.objects.filter(uid=uid).exists()
-        or Fact.objects.filter(uid=uid).exists()
-        or FactSubject.objects.filter(subject=uid).exists()
-    ):
+    whose = _organisations_with(asking.uid)
+    if log.organisation in whose:
         raise Refused(UID_TAKEN)
+    if whose:
+        raise NotFound
+
+
+def _organisations_with(uid: UUID) -> set[UUID]:
+    """Whose record books are, hold or speak of what bears this uid. Three queries."""
+    named = FactSubject.objects.filter(subject=uid).values_list("fact__log__organisation")
+    return {
+        *Log.objects.filter(uid=uid).values_list("organisation", flat=True),
+        *Fact.objects.filter(uid=uid).values_list("log__organisation", flat=True),
+        *(organisation for (organisation,) in named[:1]),
+    }
 
 
 def _about_the_request(asking: Asking, log: Log) -> Iterable[Reason]:
