@@ -5,6 +5,7 @@ from datetime import datetime
 from django.db import IntegrityError, transaction
 from django.db.models import Max
 
+from stock.apply.came import came_at
 from stock.apply.counts import balances
 from stock.models import Batch, Fact, StayRow, Transfer
 from stock.refusals import CannotApply, not_here, refuse
@@ -32,7 +33,7 @@ def close_if_nobody_is_left(batch: Batch) -> None:
         return
     at = _last_went(batch)
     for stay in StayRow.objects.filter(batch=batch, ended_by=None):
-        stay.ended_earliest = stay.ended_latest = max(at, stay.began_latest)
+        stay.ended_earliest = stay.ended_latest = max(at, came_at(stay))
         stay.save()
     Batch.objects.filter(uid=batch.uid).update(closed_at=at)
 

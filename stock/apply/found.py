@@ -1,10 +1,9 @@
 """Animals that were missed and are found: taken back from where they were counted meanwhile."""
 
-from datetime import datetime
-
 from django.db import IntegrityError, transaction
 
 from stock.apply.batches import free_code
+from stock.apply.came import came_at, stay_left
 from stock.apply.counts import Going, Spot, transfer
 from stock.models import Batch, Container, Fact, Loss, Missing, StayRow
 from stock.refusals import CannotApply, not_here, refuse
@@ -40,7 +39,7 @@ def take_back(fact: Fact, missing: Missing, end: Spot) -> None:
 
 def place_found(fact: Fact, missing: Missing) -> None:
     """A batch of its own, which goes on in the stay in which its animals were left."""
-    parent, left = missing.batch, _stay_left(missing)
+    parent, left = missing.batch, stay_left(missing)
     batch = Batch.objects.create(
         uid=fact.body["batch"],
         version=fact.seq,
@@ -71,29 +70,6 @@ def _go_on(fact: Fact, batch: Batch, left: StayRow) -> None:
         began_latest=came,
         began_by=fact.uid,
     )
-
-
-def _stay_left(missing: Missing) -> StayRow:
-    """Where the batch stood when they were missed, in that container if it was there.
-
-    By the times that were told first: the rows' own follow from later words too, which a
-    rebuild knows only afterwards.
-    """
-    stays = StayRow.objects.filter(batch=missing.batch_id)
-    came = {stay.uid: (came_at(stay), stay.uid) for stay in stays}
-    before = [stay for stay in stays if came[stay.uid][0] <= missing.at]
-    there = [stay for stay in before if stay.container_id == missing.container_id]
-    if not before:
-        raise CannotApply(refuse("contradicts_record", "The batch was in no stay then."))
-    return max(there or before, key=lambda stay: came[stay.uid])
-
-
-def came_at(stay: StayRow) -> datetime:
-    """When a stay began, as it was told first; one that goes on began with the one before."""
-    report = Fact.objects.get(uid=stay.began_by)
-    if report.kind != "found_again":
-        return report.performed_at
-    return came_at(_stay_left(Missing.objects.get(fact=report.body["of"])))
 
 
 def _reverse(presumed: list[Loss], count: int) -> None:

@@ -1,13 +1,14 @@
 """From rows and facts to what the judge asks for, in a fixed number of queries."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
+from protocols.accounts import NOTES
 from protocols.judgement import judge
 from protocols.lineage import history
-from protocols.order import happenings
+from protocols.order import happenings, order_key
 from protocols.values import (
     Happening,
     History,
@@ -84,16 +85,26 @@ def load(
     return worlds
 
 
-def _with_parked_apart(
-    told: Iterable[Happening], parked: Collection[UUID]
-) -> tuple[Happening, ...]:
-    """What does not fit the record is a question about it, and no part of it."""
-    return tuple(replace(one, kind="parked") if one.uid in parked else one for one in told)
+def _told(batch: UUID, gathered: Gathered, at: datetime) -> tuple[Happening, ...]:
+    """What happened, in order. What does not fit the record is a question about it.
+
+    So it is folded by itself: a second account that does not fit leaves the first as it was.
+    """
+    told = gathered.told_of(batch)
+    fits = [one for one in told if one.uid not in gathered.parked]
+    found = list(happenings(fits, at=at, rules=gathered.rules))
+    for one in told:
+        if one.uid in gathered.parked:
+            alone = [one, *(word for word in fits if word.kind in NOTES)]
+            found += (
+                replace(parked, kind="parked")
+                for parked in happenings(alone, at=at, rules=gathered.rules)
+            )
+    return tuple(sorted(found, key=order_key))
 
 
 def _world(batch: UUID, gathered: Gathered, version: Protocol, at: datetime) -> World:
-    told = happenings(gathered.told_of(batch), at=at, rules=gathered.rules)
-    past = history(batch, _with_parked_apart(told, gathered.parked), NO_LINKS)
+    past = history(batch, _told(batch, gathered, at), NO_LINKS)
     return World(
         history=past,
         protocol=version,

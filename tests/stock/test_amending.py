@@ -327,7 +327,7 @@ def test_a_return_taken_back_leaves_them_sold(shop, batch, second):
 MOVED = START + 70 * HOUR
 
 
-def moved_again(shop, person, batch, counts, **changes):
+def moved_again(shop, person, batch, counts, at=MOVED, **changes):
     """A second account of the move, by somebody else."""
     first = StayRow.objects.exclude(ended_by=None).get(batch=batch)
     here = StayRow.objects.get(batch=batch, ended_by=None)
@@ -339,7 +339,7 @@ def moved_again(shop, person, batch, counts, **changes):
         counts=counts,
         **changes,
     )
-    told = asking(person, MOVED, **HAPPENED)
+    told = asking(person, at, **HAPPENED)
     return move_batch(told, site=Site.objects.get(uid=shop.site), asked=asked)
 
 
@@ -349,6 +349,18 @@ def test_of_two_accounts_the_lower_is_alive_and_the_difference_unaccounted(shop,
     moved_again(shop, second, batch, (8, 8))
 
     assert as_judged(batch, MOVED) == {"alive": 8, "unaccounted": 2}
+
+
+def test_a_second_account_that_does_not_fit_leaves_the_first_as_it_was(shop, batch, second):
+    move(shop, batch, (10,), at=MOVED)
+    dispatch(shop, batch, 6, MOVED)
+
+    answer = moved_again(shop, second, batch, (1, 1), at=MOVED + HOUR)
+
+    assert answer.body["fact"]["parked"]
+    assert as_judged(batch, MOVED + HOUR) == {"alive": 4, "sold": 6}
+    first = StayRow.objects.exclude(ended_by=None).get(batch=batch)
+    assert (first.ended_earliest, first.ended_latest) == (MOVED, MOVED)
 
 
 def test_the_second_account_taken_back_the_first_stands(shop, batch, second):
