@@ -18,7 +18,7 @@ class Recounted(Told):
     earlier = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
 
     def clean_earlier(self) -> tuple[int, ...]:
-        typed = [one for one in self.cleaned_data["earlier"].split(",") if one.isdigit()]
+        typed = [one for one in self.cleaned_data["earlier"].split(",") if one.isdecimal()]
         return tuple(int(one[:7]) for one in typed[-EARLIER_MOST:])
 
     def counts(self) -> tuple[int, ...]:
@@ -29,7 +29,7 @@ class Recounted(Told):
     def count_again(self) -> None:
         """After a refusal: keep the count that was typed and empty its field for another."""
         typed = str(self.data.get("count", "")).strip()
-        asked_again = "count" in self.errors and typed.isdigit() and int(typed) <= COUNT_MOST
+        asked_again = "count" in self.errors and typed.isdecimal() and int(typed) <= COUNT_MOST
         if not asked_again or not isinstance(self.data, QueryDict):
             return
         data = self.data.copy()

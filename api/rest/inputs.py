@@ -16,6 +16,7 @@ from stock.doors.door import Asking, DeviceEntry
 from stock.refusals import Refused, refuse
 
 COUNT_MAX = 1_000_000
+VERSION_DIGITS = 18  # as far as a database counts
 
 
 class Input(serializers.Serializer[Any]):
@@ -59,6 +60,16 @@ class Count(serializers.IntegerField):
         return data
 
 
+class Uid(serializers.UUIDField):
+    """A uid as text; a number is none, although it could be read as one."""
+
+    def to_internal_value(self, data: Any) -> UUID:
+        if not isinstance(data, str):
+            raise serializers.ValidationError("Send a uid as text.", code="unreadable")
+        uid: UUID = super().to_internal_value(data)
+        return uid
+
+
 class Moment(serializers.Field[Any, Any, Any, Any]):
     """A time with its offset; seconds are kept, fractions cut. Gives UTC."""
 
@@ -97,7 +108,7 @@ class InsistInput(serializers.Serializer[Any]):
 
 
 class DeviceEntryInput(serializers.Serializer[Any]):
-    uid = serializers.UUIDField()
+    uid = Uid()
     entry_no = Count()
     raw_at = Moment()
     clock_offset_ms = serializers.IntegerField(required=False, allow_null=True, default=None)
@@ -114,9 +125,9 @@ class CommonInput(serializers.Serializer[Any]):
     reason = serializers.CharField(
         max_length=2000, required=False, allow_null=True, default=None
     )
-    doer = serializers.UUIDField(required=False, allow_null=True, default=None)
+    doer = Uid(required=False, allow_null=True, default=None)
     device = DeviceEntryInput(required=False, allow_null=True, default=None)
-    uid = serializers.UUIDField(required=False, allow_null=True, default=None)
+    uid = Uid(required=False, allow_null=True, default=None)
     note = serializers.CharField(max_length=4000, required=False, allow_null=True, default=None)
     files = serializers.ListField(
         child=serializers.RegexField(r"^[0-9a-f]{64}$"), required=False, default=list
@@ -194,4 +205,4 @@ def if_match(request: Request) -> int:
     text = request.headers.get("If-Match", "").strip().removeprefix("W/").strip('"')
     if not text:
         raise Refused(refuse("if_match_missing", "Say in If-Match which version you read."))
-    return int(text) if text.isdigit() else -1
+    return int(text) if text.isdecimal() and len(text) <= VERSION_DIGITS else -1

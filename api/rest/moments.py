@@ -29,6 +29,6 @@ def known_by_of(request: Request) -> int | None:
     text = request.query_params.get("known_by")
     if text is None:
         return None
-    if not text.isdigit():
+    if not text.isdecimal():
         raise Refused(refuse("unreadable", "Name a ledger position.", pointer="/known_by"))
     return int(text)

@@ -66,7 +66,9 @@ def explain(error: Exception, context: Mapping[str, Any]) -> Response | None:
         return answer
     for kind, code in CODES.items():
         if isinstance(error, kind):
-            return problem(code, (refuse(code, _text(error)),))
+            # What cannot be read at all is the body as a whole.
+            where = "/" if code == "unreadable" else None
+            return problem(code, (refuse(code, _text(error), pointer=where),))
     return None
 
 

@@ -97,7 +97,7 @@ def _whole(request: Request, name: str, *, default: int) -> int:
     text = request.query_params.get(name)
     if text is None:
         return default
-    if not text.lstrip("-").isdigit() or len(text) > 18:
+    if not text.removeprefix("-").isdecimal() or len(text) > 18:
         raise Refused(refuse("not_whole", "Type a whole number.", pointer=f"/{name}"))
     return int(text)
 

@@ -170,7 +170,7 @@ def _value_at(fact: Fact, field: str) -> Any:
         return utc_text(fact.performed_at)
     value: Any = fact.body
     for name in field.strip("/").split("/"):
-        if isinstance(value, list) and name.isdigit() and int(name) < len(value):
+        if isinstance(value, list) and name.isdecimal() and int(name) < len(value):
             value = value[int(name)]
         elif isinstance(value, Mapping) and name in value:
             value = value[name]

@@ -61,7 +61,7 @@ def batch_history(batch: Batch, *, at: datetime, after: str | None) -> dict[str,
     judgement = judged(batch.uid, at)
     zone = ZoneInfo(batch.site.zone)
     facts = Fact.objects.filter(subjects__subject=batch.uid).order_by("seq")
-    if after is not None and after.isdigit():
+    if after is not None and after.isdecimal():
         facts = facts.filter(seq__gt=int(after))
     entries = list(facts[: PAGE + 1])
     labels = labels_of(judgement.stays)

@@ -5,11 +5,10 @@ import uuid
 from typing import Any
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
-from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 
 from tests.api.asked import ROWS
+from tests.api.asking import ask, said
 from tests.api.every_route import (
     OPEN,
     Route,
@@ -18,14 +17,13 @@ from tests.api.every_route import (
     names_in,
     with_value,
 )
-from tests.api.shops import LIST, PHOTO, ROLES, Shops
+from tests.api.shops import ROLES, Shops
 from tests.certified import kept
 
 ROUTES = every_route()
 KNOWN = [route for route in ROUTES if route.name in ROWS]
 CLOSED = [route for route in KNOWN if route.name not in OPEN]
 ABOUT_SOMETHING = [route for route in CLOSED if route.subject]
-FILES = {"list.csv": LIST, "photo.png": PHOTO}
 by_name: Any = {"ids": lambda one: one.name if isinstance(one, Route) else str(one)}
 
 
@@ -38,39 +36,6 @@ def shops(django_db_setup, django_db_blocker):
 @pytest.fixture(autouse=True)
 def _under_the_test_clock(shops, db, settings):
     settings.TEST_CLOCK = True
-
-
-def ask(walk, route, uid, body):
-    """A good request as the table has it: with a key, the version read, a form where due."""
-    headers = {} if route.method == "GET" else {"Idempotency-Key": str(uuid.uuid4())}
-    if walk.token:
-        headers["Authorization"] = f"Bearer {walk.token}"
-    if route.method == "PUT":
-        seen = walk.send("GET", route.path(uid))
-        headers["If-Match"] = seen.headers.get("ETag", '"1"')
-    data, content_type = sent(route, body)
-    answer = walk.client.generic(
-        route.method,
-        route.path(uid),
-        data,
-        content_type=content_type,
-        headers={"Fillmark-Now": walk.now, **headers},
-    )
-    answer.getvalue()  # a file is closed where it has been read
-    return answer
-
-
-def sent(route, body):
-    if route.row.form:
-        file = SimpleUploadedFile(body["file"], FILES[body["file"]])
-        return encode_multipart(BOUNDARY, {**body, "file": file}), MULTIPART_CONTENT
-    return ("" if body is None else json.dumps(body)), "application/json"
-
-
-def said(answer):
-    """What an answer says, without what is different each time."""
-    body = json.loads(answer.content)
-    return answer.status_code, {name: body[name] for name in body if name != "request_id"}
 
 
 def test_every_route_is_in_the_table_and_the_table_has_no_other():
