@@ -1,4 +1,4 @@
-"""A request that is too large is refused before anything reads it."""
+"""A request that is too large, or can be in no text, is refused before anything reads it."""
 
 from collections.abc import Callable
 
@@ -8,6 +8,7 @@ from django.shortcuts import render
 
 from api.pages.objections import objection
 from api.rest.problems import problem
+from protocols.values import Reason
 from stock.refusals import refuse
 
 Answering = Callable[[HttpRequest], HttpResponse]
@@ -27,14 +28,34 @@ class SizeLimit:
         most = most_bytes(request.content_type)
         if length(request) <= most:
             return self.answer(request)
-        reason = refuse("too_large", f"At most {most} bytes can be sent here.", most_bytes=most)
-        if "text/html" in request.headers.get("Accept", ""):
-            context = {"objections": [objection(reason)]}
-            return render(request, "pages/refused.html", context, status=413)
-        refused = problem("too_large", (reason,))
-        return JsonResponse(
-            refused.data, status=refused.status_code, content_type="application/problem+json"
-        )
+        text = f"At most {most} bytes can be sent here."
+        return _refused(request, refuse("too_large", text, most_bytes=most))
+
+
+class NoNulInQueries:
+    """A query with a NUL names nothing, and PostgreSQL keeps no text with one."""
+
+    def __init__(self, answer: Answering) -> None:
+        self.answer = answer
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        named = [name for name, values in request.GET.lists() if "\0" in name + "".join(values)]
+        if not named:
+            return self.answer(request)
+        pointer = "/" + named[0].replace("\0", "")
+        text = "A query is text without NUL."
+        return _refused(request, refuse("unreadable", text, pointer=pointer))
+
+
+def _refused(request: HttpRequest, reason: Reason) -> HttpResponse:
+    """A page for a browser, a problem for programs."""
+    refused = problem(reason.code, (reason,))
+    if "text/html" in request.headers.get("Accept", ""):
+        context = {"objections": [objection(reason)]}
+        return render(request, "pages/refused.html", context, status=refused.status_code)
+    return JsonResponse(
+        refused.data, status=refused.status_code, content_type="application/problem+json"
+    )
 
 
 def most_bytes(content_type: str | None) -> int:

@@ -1,4 +1,4 @@
-"""What is too large is refused before it is read."""
+"""What is too large, or can be in no text, is refused before it is read."""
 
 import io
 import os
@@ -41,6 +41,18 @@ def test_a_request_within_the_limit_or_without_a_length_goes_on(client, length):
     answer = client.generic("POST", "/health", content_type=JSON, CONTENT_LENGTH=length)
 
     assert answer.status_code != 413
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("query", "pointer"),
+    [("site=a%00", "/site"), ("a%00b=1", "/ab"), ("site=1&site=%00", "/site")],
+)
+def test_a_query_with_a_nul_is_refused_where_it_stands(client, query, pointer):
+    answer = client.get(f"/api/v1/batches?{query}")
+
+    assert (answer.status_code, answer.json()["code"]) == (400, "unreadable")
+    assert answer.json()["reasons"][0]["pointer"] == pointer
 
 
 @pytest.mark.parametrize("name", ["FILLMARK_HTTPS", "FILLMARK_HOSTS"])

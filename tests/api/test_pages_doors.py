@@ -3,7 +3,9 @@
 from uuid import UUID
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from api.pages.routes import urlpatterns
 from stock.models import (
@@ -110,14 +112,14 @@ def named(table, column):
     return getattr(table.objects.first(), column)
 
 
-def answers(client, uid=None):
+def answers(client, uid=None, methods=METHODS):
     """The status of every route by both methods; a route that knows one only says 405."""
     return {
         (name, method): getattr(client, method)(
             address(pattern, uid), headers={"Fillmark-Now": NOW}
         ).status_code
         for name, pattern in ROUTES.items()
-        for method in METHODS
+        for method in methods
     }
 
 
@@ -147,6 +149,16 @@ def test_no_role_meets_an_error(floor, role):
 
     assert max(statuses.values()) < 500
     assert {statuses[name, "get"] for name in ("shift", "room", "batch", "questions")} == {200}
+
+
+def test_looking_at_any_page_writes_nothing(floor):
+    manager = Visit.by(floor.walk.person, NOW).client
+
+    with CaptureQueriesContext(connection) as queries:
+        answers(manager, methods=["get"])
+
+    said = [one["sql"] for one in queries]
+    assert [sql for sql in said if not sql.lstrip("(").startswith("SELECT")] == []
 
 
 def test_an_auditor_changes_nothing(floor):
