@@ -64,7 +64,8 @@ def judge_due(site: UUID, at: datetime) -> tuple[list[UUID], list[dict[str, Any]
         with transaction.atomic():
             lock.take(site)
             batches = reach.due(site, at=at)
-            changed += map(reach.shown, reach.judge_and_store(site, batches, at))
+            found = reach.judge_and_store(site, batches, at)
+            changed += map(reach.shown, found.changed)
         judged += batches
     return judged, changed
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -17,7 +18,7 @@ from stock.judging.load import judged
 from stock.judging.worlds import Wanted, alive_in, world
 from stock.ledger import Told
 from stock.models import Balance, Batch, Fact, Line, Site, StayRow, WaterReading
-from stock.queries.batch_lists import batch_now
+from stock.queries.batch_lists import brought_to
 from stock.refusals import NotFound, Refused, refuse
 
 
@@ -66,7 +67,8 @@ def place_batch(asking: Asking, *, site: Site, asked: PlaceAsked) -> Answered:
             load=lambda log: _placing_world(asking, site, asked),
             ask=lambda found: permissions.may_place(_placement(site, asked), found),
             tell=lambda found: (_placed(asking, asked, batch, stay),),
-            show=lambda found: {"batch": batch_now(_batch(batch), asking.now)},
+            show=lambda found: {},
+            batch=batch,
         ),
     )
 
@@ -84,8 +86,8 @@ def move_batch(asking: Asking, *, site: Site, asked: MoveAsked) -> Answered:
             tell=lambda found: _moved(asking, asked, found, stay),
             show=lambda found: {
                 "move": {"stay": str(stay), "ended_stay": str(asked.ended_stay)},
-                "batch": batch_now(_batch(asked.batch), asking.now),
             },
+            batch=asked.batch,
         ),
     )
 
@@ -145,7 +147,7 @@ def _moving(asking: Asking, site: Site, asked: MoveAsked) -> Moving:
     if batch is None or stay is None:
         raise NotFound
     at, named = asking.performed_at, _named(site, asked)
-    judgement = judged(batch.uid, at)
+    limit, closed = _limit_at(batch, at, asking.now)
     new = [one for one in asked.readings if isinstance(one, Mapping)]
     measured = measured_now(asking, site.uid, new)
     wanted = Wanted(
@@ -153,12 +155,21 @@ def _moving(asking: Asking, site: Site, asked: MoveAsked) -> Moving:
         kit=asked.kit,
         stay=stay,
         balance=alive_in(batch.uid),
-        limit=judgement.limit,
-        closed=judgement.state == "closed",
+        limit=limit,
+        closed=closed,
         readings=tuple(one.reading for one in measured if one.reading),
         named=named,
     )
     return Moving(world(site, wanted, protocol(batch.protocol), at), stay, measured)
+
+
+def _limit_at(batch: Batch, at: datetime, now: datetime) -> tuple[datetime | None, bool]:
+    """Its limit, and whether nobody of it is here: as kept, unless that is overtaken."""
+    if at == now:
+        (kept,) = brought_to([batch], at)
+        return kept.limit, kept.state == "closed"
+    judgement = judged(batch.uid, at)
+    return judgement.limit, judgement.state == "closed"
 
 
 def _named(site: Site, asked: MoveAsked) -> frozenset[UUID]:
@@ -214,7 +225,3 @@ def _moved(asking: Asking, asked: MoveAsked, found: Moving, stay: UUID) -> Seque
     }
     move = Told("batch_moved", body, uid=asking.uid, texts=asking.texts)
     return (move, *(one.told for one in found.measured))
-
-
-def _batch(uid: UUID) -> Batch:
-    return Batch.objects.select_related("site").get(uid=uid)

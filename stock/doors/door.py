@@ -15,10 +15,12 @@ from protocols.values import Insist, Reason, Rules, Standing
 from stock import access, answers, clock, ledger, lock, names
 from stock.answers import Answered
 from stock.apply import DOES_NOT_FIT, apply, park
-from stock.judging import follow
+from stock.judging import Consequences, follow
+from stock.judging.load import judged
 from stock.ledger import DeviceEntry as DeviceEntry
 from stock.ledger import Envelope, Told
-from stock.models import Device, Fact, FactSubject, Log, Person
+from stock.models import Batch, Device, Fact, FactSubject, Log, Person
+from stock.queries.batches import shown_batch
 from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, NotFound, Refused, blocking, refuse
 
@@ -62,8 +64,9 @@ class Door(Generic[W]):
     `load` reads the world under the lock, `ask` puts the pure rules to it, `tell` says which
     facts to enter, `show` reads what the asker gets to see. Each fact is entered before the
     next one is asked for, so a later one may say where the record book stands. `act` changes
-    what no fact tells, such as who took a task. What is parked made nothing that could be
-    shown, except where the door `shows_parked`.
+    what no fact tells, such as who took a task. `batch` is the batch whose new state belongs
+    to the answer. What is parked made nothing that could be shown, except where the door
+    `shows_parked`.
     """
 
     load: Callable[[Log], W]
@@ -71,6 +74,7 @@ class Door(Generic[W]):
     tell: Callable[[W], Iterable[Told]]
     show: Callable[[W], dict[str, Any]]
     act: Callable[[W], None] | None = None
+    batch: UUID | None = None
     shows_parked: bool = False
 
 
@@ -106,11 +110,21 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         "fact": shown_fact(facts[0], parked=parked[0]) if facts else None,
         "deviations": consequences.deviations,
         "tasks_changed": consequences.tasks_changed,
-        **({} if any(parked) and not door.shows_parked else door.show(world)),
     }
+    if door.shows_parked or not any(parked):
+        body |= door.show(world) | _batch_shown(door, consequences, asking.now)
     answer = Answered(201, body)
     answers.keep(asking.person.uid, asking.key, asking.question, answer, asking.now)
     return answer
+
+
+def _batch_shown(door: Door[W], consequences: Consequences, at: datetime) -> dict[str, Any]:
+    """The batch of the answer, as it was judged on the way, or judged for it."""
+    if door.batch is None:
+        return {}
+    batch = Batch.objects.select_related("site").get(uid=door.batch)
+    judgement = consequences.judgements.get(door.batch) or judged(door.batch, at)
+    return {"batch": shown_batch(batch, judgement, at)}
 
 
 def _hands_are_ours(asking: Asking, log: Log) -> None:

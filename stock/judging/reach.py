@@ -1,6 +1,6 @@
 """Which batches a new fact reaches, and what follows for them."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.db.models import Q
 
+from protocols.values import Judgement
 from stock.apply import subjects
 from stock.judging.load import judge_world, load
 from stock.judging.store import store
@@ -65,10 +66,19 @@ def judging_later() -> Iterator[None]:
 
 @dataclass(frozen=True, slots=True)
 class Consequences:
-    """What a door's answer says of deviations and tasks that changed."""
+    """What a door's answer says of deviations and tasks that changed, and who was judged."""
 
     deviations: list[dict[str, Any]] = field(default_factory=list)
     tasks_changed: list[dict[str, Any]] = field(default_factory=list)
+    judgements: Mapping[UUID, Judgement] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Batches judged afresh, and the rows of their deviations that changed by that."""
+
+    judgements: dict[UUID, Judgement] = field(default_factory=dict)
+    changed: list[DeviationRow] = field(default_factory=list)
 
 
 def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
@@ -82,11 +92,12 @@ def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
     if _later.get():
         return Consequences()
     batches = due(log.uid, at=at)
-    changed = judge_and_store(log.uid, batches, at)
+    judged = judge_and_store(log.uid, batches, at)
     follow_upkeep(facts, at=at)
     return Consequences(
-        deviations=[shown(row) for row in changed],
+        deviations=[shown(row) for row in judged.changed],
         tasks_changed=reconcile(log, facts, batches, at=at),
+        judgements=judged.judgements,
     )
 
 
@@ -123,21 +134,24 @@ def due(site: UUID, *, at: datetime, most: int = AT_ONCE) -> list[UUID]:
     return list(rows.order_by("uid").values_list("uid", flat=True)[:most])
 
 
-def judge_and_store(site: UUID, batches: Iterable[UUID], at: datetime) -> list[DeviationRow]:
-    """Judge these batches as at `at` and keep what follows; the deviations that changed."""
-    changed: list[DeviationRow] = []
-    for world in load(batches, at).values():
+def judge_and_store(site: UUID, batches: Iterable[UUID], at: datetime) -> Judged:
+    """Judge these batches as at `at` and keep what follows."""
+    judged = Judged()
+    for batch, world in load(batches, at).items():
         judgement = judge_world(world, at)
         placed = judgement.stays[0].began.earliest if judgement.stays else at
         tolerance = timedelta(seconds=world.rules.at(placed).tolerance_s)
-        changed += store(
-            site,
-            judgement,
-            tolerance=tolerance,
-            looked_at=world.looked_at,
-            coming=world.coming,
+        judged.judgements[batch] = judgement
+        judged.changed.extend(
+            store(
+                site,
+                judgement,
+                tolerance=tolerance,
+                looked_at=world.looked_at,
+                coming=world.coming,
+            )
         )
-    return changed
+    return judged
 
 
 def bring_up_to_date(at: datetime) -> None:

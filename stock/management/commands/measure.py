@@ -15,6 +15,7 @@ from stock.demo.setting import play
 from stock.doors.batches import MoveAsked, move_batch
 from stock.judging.worlds import alive_in
 from stock.measuring import Figure, door_against_sql, judged_per_second
+from stock.measuring_edge import queries_of_pages, second_start
 from stock.models import Container, Kit, Person, Role, StayRow
 
 HAPPENED = Standing.HAPPENED
@@ -32,6 +33,8 @@ class Command(BaseCommand):
         play(now, address="http://127.0.0.1", say=self.stdout.write)
         self._say(Figure("demo played", time.perf_counter() - began, 10.0, "s"))
         self._say(door_against_sql(_a_move(now)))
+        self._say(queries_of_pages(now))
+        self._say(second_start())
         self.stdout.write(f"{platform.processor() or platform.machine()}, {connection.vendor}")
 
     def _say(self, figure: Figure) -> None:
