@@ -145,6 +145,11 @@ class DeliveryForm(Told):
         super().__init__(*args, **options)
         self.fields["when"].label = "When the boxes came"
 
+    @property
+    def opened(self) -> bool:
+        """Windows for claims run from this time: it is asked for at once."""
+        return True
+
 
 @page
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -164,7 +169,13 @@ def deliver(request: HttpRequest, uid: UUID) -> HttpResponse:
         messages.success(request, "The boxes are here. Windows for claims run from now on.")
         return redirect("consignment", uid)
     return show_form(
-        request, at, form, "When did they come?", current="unpacking", back=("consignment", uid)
+        request,
+        at,
+        form,
+        "The boxes are here",
+        lead="Delivered now, unless an earlier time is told: windows for claims run from it.",
+        current="unpacking",
+        back=("consignment", uid),
     )
 
 

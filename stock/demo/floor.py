@@ -148,7 +148,9 @@ class Floor:
         self.uids[label] = kit
         self.pieces[label] = []
         for sort in cast.KIT_NEEDS:
-            piece = self._make("pieces", f"{label} {sort}", at, type=sort, single_use=False)
+            piece = self._make(
+                "pieces", f"{label} {sort.replace('_', ' ')}", at, type=sort, single_use=False
+            )
             fit_piece(asking(self.manager, at), fitting=Fitting(piece, kit=kit))
             self.pieces[label].append(piece)
 

@@ -56,6 +56,7 @@ def series_strip(
     return picture(
         *_rows(stays, words, scale, now),
         *(_watch(watch, foot, scale) if watch else ()),
+        *_places(stays, numbers, scale, now),
         *(_goal(earliest_end, now, foot, scale) if earliest_end else ()),
         at(scale.place(now), now_mark(foot + 20, foot + 50)),
         title="The stays of the batch, placement to placement",
@@ -101,11 +102,20 @@ def _link(stay: ChainStay, top: int, scale: Scale, now: datetime) -> Iterator[Sa
     if stay.limit and until > stay.limit:
         yield scale.bar(inside, until, top + 24, 26, "ink")
     yield scale.bar(stay.began, until, top + 24, 26, "edge dashed" if unproven else "edge")
-    share = scale.share(until) - scale.share(stay.began)
-    if share > 0.09:
-        middle = scale.place(stay.began + (until - stay.began) / 2)
-        css = "on-hatch" if share > 0.2 else "on-hatch tight"
-        yield element("text", stay.container, x=middle, y=top + 42, class_=css)
+
+
+def _places(
+    stays: Sequence[ChainStay], numbers: Sequence[int], scale: Scale, now: datetime
+) -> Iterator[SafeString]:
+    """The containers' labels where there is room, above every hatch."""
+    for stay in stays:
+        until = stay.ended or now
+        share = scale.share(until) - scale.share(stay.began)
+        if share > 0.09:
+            middle = scale.place(stay.began + (until - stay.began) / 2)
+            css = "on-hatch" if share > 0.2 else "on-hatch tight"
+            y = numbers.index(stay.series) * ROW_PX + 42
+            yield element("text", stay.container, x=middle, y=y, class_=css)
 
 
 def _torn(top: int) -> SafeString:
