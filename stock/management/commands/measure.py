@@ -2,6 +2,7 @@
 
 import platform
 import time
+from argparse import ArgumentParser
 from collections.abc import Callable
 from typing import Any
 
@@ -16,6 +17,7 @@ from stock.doors.batches import MoveAsked, move_batch
 from stock.judging.worlds import alive_in
 from stock.measuring import Figure, door_against_sql, judged_per_second
 from stock.measuring_edge import queries_of_pages, second_start
+from stock.measuring_reach import far_fact, rebuilt_per_second
 from stock.models import Container, Kit, Person, Role, StayRow
 
 HAPPENED = Standing.HAPPENED
@@ -23,6 +25,11 @@ HAPPENED = Standing.HAPPENED
 
 class Command(BaseCommand):
     help = "Measure judging, doors and the demo on this machine. Nothing is asserted or kept."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument(
+            "--far", action="store_true", help="Also what reaches 500 batches, and a rebuild."
+        )
 
     def handle(self, **options: Any) -> None:
         keys.make_missing()
@@ -35,6 +42,9 @@ class Command(BaseCommand):
         self._say(door_against_sql(_a_move(now)))
         self._say(queries_of_pages(now))
         self._say(second_start())
+        if options["far"]:
+            self._say(far_fact(_manager(), now))
+            self._say(rebuilt_per_second(now))
         self.stdout.write(f"{platform.processor() or platform.machine()}, {connection.vendor}")
 
     def _say(self, figure: Figure) -> None:
@@ -43,6 +53,13 @@ class Command(BaseCommand):
             f" against {figure.against:.1f} {figure.unit}: ratio {figure.ratio:.2f}"
         )
         self.stdout.flush()
+
+
+def _manager() -> Person:
+    """The demo's manager, who has that role at both sites."""
+    role = Role.objects.filter(role="manager").select_related("person").first()
+    assert role is not None
+    return role.person
 
 
 def _a_move(now: Any) -> Callable[[], Any]:
@@ -61,9 +78,7 @@ def _a_move(now: Any) -> Callable[[], Any]:
         uid__in=standing.values("container")
     )[0]
     kit = Kit.objects.filter(site=site).exclude(uid__in=standing.values("kit"))[0]
-    role = Role.objects.filter(site=site, role="manager").first()
-    assert role is not None
-    manager = Person.objects.get(uid=role.person_id)
+    manager = _manager()
     asked = MoveAsked(
         batch=stay.batch_id,
         ended_stay=stay.uid,
