@@ -73,6 +73,7 @@ class Course:
     holds: dict[UUID, Hold] = field(default_factory=dict)
     signs: list[Happening] = field(default_factory=list)  # those that stop an observation
     relied_on: set[UUID] = field(default_factory=set)
+    passed_on: Happening | None = None  # the split or join by which the batch ended
 
     def placed(self, happening: Happening) -> None:
         """The first placement: day 1 of the first series."""
@@ -82,7 +83,7 @@ class Course:
         rules = self.given.rules.at(happening.when.earliest)
         self.tolerance = timedelta(seconds=rules.tolerance_s)
         self.ask_count(happening, self.heads.placed(happening))
-        self._begin(happening)
+        self.begin(happening, moves=True)
 
     def moved(self, happening: Happening) -> None:
         """A move: one stay ends, the next begins."""
@@ -91,7 +92,8 @@ class Course:
             return
         self.ask_count(happening, self.heads.moved(happening, self.open.container))
         self.end_stay(happening.when, happening)
-        self._begin(happening)
+        # Put in with others it is no move: what it is, the join that follows says.
+        self.begin(happening, moves=not happening.body.get("joins"))
 
     def does_not_fit(self, happening: Happening) -> None:
         """Told, but there is no such stay to end: somebody must settle it."""
@@ -128,7 +130,8 @@ class Course:
                 spoils=spoils,
             )
 
-    def _begin(self, happening: Happening) -> None:
+    def begin(self, happening: Happening, *, moves: bool) -> None:
+        """The next stay begins, where the happening says; `moves` says that it is a move."""
         body, kit = happening.body, happening.body.get("kit")
         self.open = OpenStay(
             uid=as_uid(body["stay"]),
@@ -138,8 +141,9 @@ class Course:
             began=happening.when,
         )
         self._look_at_accounts(happening)
-        self._look_at_place(happening, self.open, self.given.places[self.open.uid])
-        if self.tally.completed is None:
+        if not body.get("joins"):
+            self._look_at_place(happening, self.open, self.given.places[self.open.uid])
+        if moves and self.tally.completed is None:
             self.tally.place(happening.when)
             if self.tally.complete(happening.when, self.given.protocol):
                 self._completed(self.open)
@@ -187,7 +191,8 @@ class Course:
         readings = self.given.temperatures(stay.container)
         limit = stay.limit(protocol, readings, when.latest)
         if self.tally.completed is None:
-            span = When(stay.began.earliest, max(when.latest, stay.began.earliest))
+            begins = self.tally.counts_from(stay.began.earliest)
+            span = When(begins, max(when.latest, begins))
             self.tally.add_hours(hours_below(readings, span, protocol.cold_c))
         found = Outcome(Verdict.ON_TIME)
         if limit is not None:

@@ -155,6 +155,18 @@ class Questions:
             return None
         return last if covers(last.body.get("known", {}), found.numbers) else None
 
+    def passed_on(self, batch: UUID) -> "Questions":
+        """The same questions, asked of a batch that came out of this one."""
+        other = Questions(batch, ())
+        other._decisions = self._decisions
+        other._open = {key: replace(one, batch=batch) for key, one in self._open.items()}
+        return other
+
+    def take_over(self, others: "Questions") -> None:
+        """What was asked of a batch that became a part of this one is asked of this one."""
+        passed = others.passed_on(self.batch)
+        self._open = passed._open | self._open
+
     def close(self, rule: str, cause: UUID) -> None:
         """Nothing is asked any more, e.g. as something worse took its place."""
         self._open[rule, cause] = replace(self._open[rule, cause], closed=True)

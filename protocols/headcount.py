@@ -31,6 +31,11 @@ class Headcount:
         self.alive += placed
         return _differs(happening, placed, 0)
 
+    def came_in(self, others: "Headcount", count: int) -> None:
+        """So many out of another batch, with those told of before they came."""
+        self.alive += count + others.alive
+        self._missing |= others._missing
+
     def moved(self, happening: Happening, source: UUID) -> Mapping[str, Any] | None:
         """Who was not found stays unaccounted; numbers where the counts do not agree."""
         differs = self.counted(happening, happening.body.get("missing", 0))

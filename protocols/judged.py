@@ -122,6 +122,7 @@ class Stay:
     verdict: Verdict | None = None
     over: timedelta = timedelta(0)
     batch: UUID | None = None  # whose stay it was, where history came through a split or join
+    taken_over: When | None = None  # since when it is that batch's, if another's before
 
     @property
     def length(self) -> timedelta | None:

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from protocols.courses import Course, Given
 from protocols.cover import hours_below
-from protocols.deviations import Questions
+from protocols.families import Family
 from protocols.judged import (
     Decision,
     Effect,
@@ -15,12 +15,12 @@ from protocols.judged import (
     Temperatures,
     Verdict,
 )
-from protocols.occurrences import OCCURRENCES, PLACEMENTS, review, settle
 from protocols.order import order_key
 from protocols.ruled import Protocol, RulesHistory
 from protocols.stays import NONE, OpenStay, Outcome
 from protocols.told import Happening, History, When
-from protocols.uids import as_uid
+
+WHY = {"animals_dispatched": "dispatched", "batch_split": "split", "batches_joined": "joined"}
 
 
 def judge(
@@ -40,32 +40,12 @@ def judge(
     Celsius, by container and time.
     """
     given = Given(protocol, rules, places, cover, at)
-    decisions = [one for one in history.happenings if one.kind == "deviation_decided"]
-    course = Course(history.batch, given, Questions(history.batch, decisions))
-    settled = {
-        as_uid(one.body["of"]): one
-        for one in history.happenings
-        if one.kind == "parked_settled"
-    }
-    for happening in history.happenings:
-        if happening.uid in settled:
-            settle(course, happening, settled[happening.uid])
-        else:
-            _occur(course, happening)
-    return _freeze(course, history)
-
-
-def _occur(course: Course, happening: Happening) -> None:
-    occur = OCCURRENCES.get(happening.kind)
-    if occur is not None:
-        occur(course, happening)
-    if happening.is_emergency and happening.kind not in PLACEMENTS:
-        review(course, happening)
+    return _freeze(Family(history, given).told(), history)
 
 
 def _freeze(course: Course, history: History) -> Judgement:
     closing = _closing(course)
-    if closing is not None:
+    if closing is not None and course.open is not None:
         _close(course, closing)
     limit, over = _look_at_open_stay(course)
     ended = course.given.at if closing is None else closing.when.earliest
@@ -93,14 +73,16 @@ def _freeze(course: Course, history: History) -> Judgement:
 
 
 def _closing(course: Course) -> Happening | None:
-    """What took the last animal, unless somebody may still be found."""
+    """What took the last animal, unless somebody may still be found; or a split or a join."""
+    if course.passed_on is not None:
+        return course.passed_on
     if course.open is None or course.heads.alive > 0 or course.heads.unaccounted:
         return None
     return course.heads.emptied_by
 
 
 def _why(closing: Happening) -> str:
-    return "dispatched" if closing.kind == "animals_dispatched" else "all_lost"
+    return WHY.get(closing.kind, "all_lost")
 
 
 def _close(course: Course, closing: Happening) -> None:
@@ -129,7 +111,8 @@ def _look_at_open_stay(course: Course) -> tuple[datetime | None, bool]:
     readings = course.given.temperatures(stay.container)
     limit = stay.limit(protocol, readings, at)
     if course.tally.completed is None:
-        span = When(stay.began.earliest, max(at, stay.began.earliest))
+        begins = course.tally.counts_from(stay.began.earliest)
+        span = When(begins, max(at, begins))
         course.tally.add_hours(hours_below(readings, span, protocol.cold_c))
     found, over = Outcome(), False
     if limit is not None and at > limit:
@@ -158,8 +141,12 @@ def _series(
     *,
     over: bool,
 ) -> Series | None:
-    if closing is not None and course.tally.completed is None and _why(closing) == "all_lost":
-        return None
+    if closing is not None and course.tally.completed is None:
+        # Nothing of it goes on: with the last of them, or in a join that began a new one.
+        if _why(closing) == "all_lost":
+            return None
+        if _why(closing) == "joined" and course.tally.shown.start is None:
+            return None
     return course.tally.frozen(course.given.protocol, ended, limit, over=over)
 
 

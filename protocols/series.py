@@ -151,6 +151,11 @@ class Tally:
         for track in (self.shown, self.strict, self.kept):
             track.add_hours(hours)
 
+    def counts_from(self, began: datetime) -> datetime:
+        """From when on hours of a stay count: in a joined batch day 1 may lie within it."""
+        start = self.shown.start
+        return began if start is None else max(began, start.earliest)
+
     def complete(self, when: When, protocol: Protocol) -> bool:
         """Whether the move just counted completed the series; open questions do not hinder."""
         if self.completed is None and self.shown.completes(when, protocol):

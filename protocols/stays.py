@@ -26,6 +26,7 @@ class OpenStay:
     kit: UUID | None
     began: When
     limited: bool = True
+    taken_over: When | None = None  # since when it is this batch's, if it was another's before
 
     def longest(self, protocol: Protocol) -> datetime:
         """The limit without warm water: the cautious end of the beginning, plus the rule."""
@@ -61,6 +62,7 @@ class OpenStay:
             verdict=outcome.verdict,
             over=outcome.over,
             batch=self.batch,
+            taken_over=self.taken_over,
         )
 
 

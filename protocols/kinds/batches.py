@@ -7,6 +7,7 @@ from protocols.kinds.kind import Kind, Rank, of_organisation
 
 # From lines of a packing list; animals that came back are placed from their dispatch.
 FROM: Shape = {"line?": "uid", "dispatch?": "uid", "count": "positive"}
+# `joins`: others are in the container; a join told with it makes them one batch.
 # No kit is an honest record of an emergency, so it may be absent; the rules speak of it.
 PLACED: Mapping[str, Shape] = {
     "batch": "uid",
@@ -17,6 +18,7 @@ PLACED: Mapping[str, Shape] = {
     "protocol": "label",
     "version": "positive",
     "stay": "uid",
+    "joins?": "flag",
 }
 MOVED: Mapping[str, Shape] = {
     "batch": "uid",
@@ -28,6 +30,7 @@ MOVED: Mapping[str, Shape] = {
     "missing": "count",
     "readings": ["uid"],
     "searched?": "flag",
+    "joins?": "flag",
     "carried?": {"water_ml?": "decimal", "things?": ["text"]},
 }
 PART: Shape = {
@@ -55,7 +58,7 @@ BATCHES: Mapping[str, Kind] = {
     "batch_placed": Kind(Rank.PLACED, PLACED),
     "batch_moved": Kind(Rank.PLACED, MOVED),
     "batch_split": Kind(Rank.SPLIT, {"batch": "uid", "parts": [PART]}),
-    "batches_joined": Kind(Rank.PLACED, JOINED),
+    "batches_joined": Kind(Rank.JOINED, JOINED),
     "course_changed": Kind(
         Rank.DECIDED, {"batch": "uid", "protocol": "label", "version": "positive"}
     ),

@@ -26,6 +26,7 @@ class Rank(IntEnum):
     COUNTED = 50
     SPLIT = 60
     PLACED = 70
+    JOINED = 75
     LEFT = 80
     DECIDED = 90
     SEALED = 95

@@ -24,7 +24,8 @@ RANKS = {
         presumed_lost born_here doa_reversed identity_corrected sign_seen incident_recorded
         contact_seen""",
     Rank.SPLIT: "batch_split",
-    Rank.PLACED: "batch_placed batch_moved batches_joined",
+    Rank.PLACED: "batch_placed batch_moved",
+    Rank.JOINED: "batches_joined",
     Rank.LEFT: "animals_dispatched animals_returned reserved reservation_ended",
     Rank.DECIDED: """claim_sent claim_answered document_added course_changed parked_settled
         fact_corrected fact_withdrawn fact_contradicted confirmed account_decided
@@ -101,6 +102,7 @@ def test_ranks_stand_in_the_order_in_which_a_day_is_told():
         "COUNTED",
         "SPLIT",
         "PLACED",
+        "JOINED",
         "LEFT",
         "DECIDED",
         "SEALED",
