@@ -14,8 +14,11 @@ from django.test import Client
 
 from stock import clock
 from stock.doors.people import make_setup_code
+from stock.models import Person
+from tests.make import Shop
 
 keys = itertools.count(1)
+NOON = "2027-01-04T12:00:00Z"  # of the Monday on which stories start
 
 
 class Problem(AssertionError):
@@ -122,3 +125,11 @@ class Walk:
         if answer.status_code >= 400:
             raise Problem(answer.status_code, body)
         return dict(body)
+
+
+def signed_in(client: Client, shop: Shop, person: Person, now: str = NOON) -> Walk:
+    """A person of a shop that was made through the doors, with a token."""
+    walk = Walk(client, now, site=str(shop.site))
+    mine = {"email": person.email, "password": "correct horse"}
+    walk.token = walk.post("tokens", mine)["token"]
+    return walk

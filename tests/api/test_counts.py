@@ -8,32 +8,13 @@ import pytest
 from stock.models import Fact, StayRow
 from stock.sums import wrong_sums
 from tests.make import make_batch, make_container, make_line, make_person, make_shop
-from tests.walk import Walk
+from tests.walk import NOON, signed_in
 
 pytestmark = pytest.mark.django_db
 
-NOON = "2027-01-04T12:00:00Z"
 EVENING = "2027-01-04T18:20:00Z"
 TWO_DAYS_LATER = "2027-01-06T12:00:00Z"
 REASON = {"reason": "Filter opened, floor searched twice."}
-
-
-@pytest.fixture
-def shop(settings):
-    settings.TEST_CLOCK = True
-    return make_shop()
-
-
-def signed_in(client, shop, person):
-    walk = Walk(client, NOON, site=str(shop.site))
-    mine = {"email": person.email, "password": "correct horse"}
-    walk.token = walk.post("tokens", mine)["token"]
-    return walk
-
-
-@pytest.fixture
-def walk(client, shop):
-    return signed_in(client, shop, shop.manager)
 
 
 @pytest.fixture

@@ -5,30 +5,11 @@ import pytest
 from stock.models import Dispatch, FactText, Site
 from stock.sums import wrong_sums
 from tests.make import make_batch, make_container, make_person, make_shop
-from tests.walk import Walk
+from tests.walk import signed_in
 
 pytestmark = pytest.mark.django_db
 
-NOON = "2027-01-04T12:00:00Z"
 FOUR = {"count": 4, "buyer": "Coral House"}
-
-
-@pytest.fixture
-def shop(settings):
-    settings.TEST_CLOCK = True
-    return make_shop()
-
-
-def signed_in(client, shop, person):
-    walk = Walk(client, NOON, site=str(shop.site))
-    mine = {"email": person.email, "password": "correct horse"}
-    walk.token = walk.post("tokens", mine)["token"]
-    return walk
-
-
-@pytest.fixture
-def walk(client, shop):
-    return signed_in(client, shop, shop.manager)
 
 
 @pytest.fixture

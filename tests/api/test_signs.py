@@ -4,31 +4,12 @@ import pytest
 
 from stock.models import StayRow
 from tests.make import make_batch, make_container, make_person, make_shop
-from tests.walk import Walk
+from tests.walk import NOON, signed_in
 
 pytestmark = pytest.mark.django_db
 
-NOON = "2027-01-04T12:00:00Z"
 SIGN = {"signs": ["white spots"], "affected": 2}
 JUMP = {"kind": "jump", "what": {"found": "floor", "lid": "shifted"}}
-
-
-@pytest.fixture
-def shop(settings):
-    settings.TEST_CLOCK = True
-    return make_shop()
-
-
-def signed_in(client, shop, person):
-    walk = Walk(client, NOON, site=str(shop.site))
-    mine = {"email": person.email, "password": "correct horse"}
-    walk.token = walk.post("tokens", mine)["token"]
-    return walk
-
-
-@pytest.fixture
-def walk(client, shop):
-    return signed_in(client, shop, shop.manager)
 
 
 @pytest.fixture
