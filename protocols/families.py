@@ -52,7 +52,7 @@ class Family:
     def _simply(self, one: Happening) -> None:
         occur = OCCURRENCES.get(one.kind)
         for course in self._concerned(one):
-            if one.kind == "missing_recorded" or one.body.get("missing"):
+            if one.kind in ("missing_recorded", "batch_moved"):
                 self._left[one.uid] = forked(course, course.batch)
             if occur is not None:
                 occur(course, one)

@@ -29,6 +29,7 @@ class Occupant:
     alive: int
     since: datetime
     earliest_end: datetime | None = None
+    limit: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +117,7 @@ def may_move(asked: AskedMove, world: World) -> tuple[Reason, ...]:
     if asked.ended_stay != world.stay:
         return (Reason("stay_ended", "stay_ended", "Somebody else has told of this move."),)
     return (
-        *_container_reasons(world),
-        *_kit_reasons(world),
-        *match(world.source_water, world.target_water, rule=world.match_rule, at=world.at),
+        *may_stand(world),
         *count_reasons(asked.counts, asked.missing, world.balance, near_limit=world.near_limit),
     )
 
@@ -131,6 +130,15 @@ def may_place(asked: AskedPlacement, world: World) -> tuple[Reason, ...]:
         *_kit_reasons(world),
         *match(None, world.target_water, rule=world.match_rule, at=world.at),
         *_placed_count_reasons(asked),
+    )
+
+
+def may_stand(world: World) -> tuple[Reason, ...]:
+    """Every reason against the container, the kit and the water in which they are to be."""
+    return (
+        *_container_reasons(world),
+        *_kit_reasons(world),
+        *match(world.source_water, world.target_water, rule=world.match_rule, at=world.at),
     )
 
 
@@ -202,6 +210,7 @@ def _joins(world: World, target: Equipment, there: Occupant) -> Reason:
             "together": together,
             "earliest_end_before": utc_text(there.earliest_end) if there.earliest_end else None,
             "earliest_end": utc_text(world.at + world.protocol.span_least),
+            "limit": utc_text(there.limit) if there.limit else None,
         },
         instead=_alternatives("container", world.ready_containers),
         may_insist=MANAGER,

@@ -110,11 +110,14 @@ def _actions(found: BatchSeen, at: Here) -> Iterator[PageLink]:
         yield PageLink("Record a loss", _to("loss", found))
         yield PageLink("Count them", _to("count-batch", found))
         yield PageLink("A sign was seen", _to("sign", found))
+        yield PageLink("Split them", _to("split", found))
+        yield PageLink("Put others in with them", _to("join", found))
         yield PageLink("Read the water", reverse("read-water", args=[stay.container]))
     if at.decides and not found.holds:
         yield PageLink("Hold it", _to("hold", found))
     if found.batch.state != "done":
         yield PageLink("May it be certified?", _to("certificate-check", found))
+    yield PageLink("Where they came from", _to("where-from", found))
     yield PageLink("History", _to("history", found))
 
 

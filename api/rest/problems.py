@@ -120,6 +120,9 @@ def problem(
     }
     if existing is not None:
         body["existing"] = existing
+    for one in reasons:
+        if one.code == "joins_running_series":
+            body["consequence"] = dict(one.numbers)
     return Response(body, status=status, content_type="application/problem+json")
 
 

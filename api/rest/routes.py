@@ -17,6 +17,7 @@ from api.rest import (
     records,
     signs,
     sites,
+    splitting,
     suppliers,
     work,
 )
@@ -59,6 +60,7 @@ urlpatterns = [
     *counts.routes,
     *leaving.routes,
     *signs.routes,
+    *splitting.routes,
     *questions.routes,
     *sites.routes,
     *kits.routes,

@@ -10,6 +10,7 @@ from stock.apply import (
     places,
     questions,
     readings,
+    splitting,
 )
 from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park, subjects
 
@@ -27,5 +28,6 @@ __all__ = [
     "places",
     "questions",
     "readings",
+    "splitting",
     "subjects",
 ]

@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from protocols import codes
+from stock.apply.came import came_at
 from stock.apply.closing import close_if_nobody_is_left
 from stock.apply.counts import Going, Spot, transfer
 from stock.apply.not_found import miss, settle_left_behind
@@ -45,6 +46,7 @@ def move_batch(fact: Fact) -> None:
         raise CannotApply(refuse("contradicts_record", "The batch never was in that stay."))
     _has_begun(ended, fact)
     if ended.ended_by is not None:
+        _is_of_a_move(ended)
         widen(ended, fact)
         settle_left_behind(fact, ended)
         close_if_nobody_is_left(ended.batch)
@@ -60,8 +62,14 @@ def move_batch(fact: Fact) -> None:
 
 
 def begin_stay(fact: Fact, batch: Batch, body: dict[str, Any]) -> None:
-    """Open a stay. The database allows one in a container, one for a batch, one with a kit."""
+    """Open a stay. The database allows one in a container, one for a batch, one with a kit.
+
+    Who is put in with others is there for no time: the join that is told with it goes on.
+    """
     _are_here(fact, body)
+    at, joins = fact.performed_at, bool(body.get("joins"))
+    if joins:
+        _somebody_is_there(fact, UUID(body["container"]))
     try:
         with transaction.atomic():
             StayRow.objects.create(
@@ -69,13 +77,35 @@ def begin_stay(fact: Fact, batch: Batch, body: dict[str, Any]) -> None:
                 batch=batch,
                 container_id=body["container"],
                 kit_id=body.get("kit"),
-                began_earliest=fact.performed_at,
-                began_latest=fact.performed_at,
+                began_earliest=at,
+                began_latest=at,
                 began_by=fact.uid,
+                ended_earliest=at if joins else None,
+                ended_latest=at if joins else None,
+                ended_by=join_of(fact.uid, batch.uid) if joins else None,
             )
     except IntegrityError as error:
         text = "The container or the kit is in use by another batch."
         raise CannotApply(refuse("container_occupied", text)) from error
+
+
+def join_of(put_in: UUID, batch: UUID) -> UUID:
+    """The uid of the join that is told with a placement or move into an occupied container."""
+    return codes.fact_uid(put_in, "batches_joined", batch)
+
+
+def _somebody_is_there(fact: Fact, container: UUID) -> None:
+    there = StayRow.objects.filter(container=container, ended_latest=None).first()
+    if there is None or came_at(there) > fact.performed_at:
+        raise CannotApply(refuse("contradicts_record", "Nobody is there to be joined."))
+
+
+def _is_of_a_move(ended: StayRow) -> None:
+    """A stay that a split or a join ended cannot have been ended by a move as well."""
+    kind = Fact.objects.values_list("kind", flat=True).get(uid=str(ended.ended_by))
+    if kind != "batch_moved":
+        text = "They were split or joined out of that stay."
+        raise CannotApply(refuse("contradicts_record", text))
 
 
 def widen(ended: StayRow, fact: Fact) -> None:

@@ -7,7 +7,7 @@ from django.db.models import Max
 
 from stock.apply.came import came_at
 from stock.apply.counts import balances
-from stock.models import Batch, Fact, StayRow, Transfer
+from stock.models import Batch, Fact, Kin, StayRow, Transfer
 from stock.refusals import CannotApply, not_here, refuse
 
 # Who is alive or may be found is still somewhere in the house.
@@ -42,6 +42,9 @@ def reopen(batch: Batch) -> None:
     """Somebody of a closed batch lives after all: it goes on in its last stay."""
     if batch.closed_at is None:
         return
+    if ended_by_split_or_join(batch):
+        text = "They were split or joined: tell it of the batch in which they are now."
+        raise CannotApply(refuse("batch_closed", text))
     try:
         with transaction.atomic():
             StayRow.objects.filter(batch=batch, ended_by=None).update(
@@ -51,6 +54,14 @@ def reopen(batch: Batch) -> None:
         text = "Its container or kit has another batch since; this one must be placed anew."
         raise CannotApply(refuse("container_occupied", text)) from error
     Batch.objects.filter(uid=batch.uid).update(closed_at=None)
+
+
+def ended_by_split_or_join(batch: Batch) -> bool:
+    """Whether its animals went on in other batches."""
+    told = Kin.objects.filter(of=batch, how="parent").values("fact")
+    return Fact.objects.filter(
+        uid__in=told, kind__in=("batch_split", "batches_joined")
+    ).exists()
 
 
 def _last_went(batch: Batch) -> datetime:

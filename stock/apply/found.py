@@ -5,6 +5,7 @@ from django.db import IntegrityError, transaction
 from stock.apply.batches import free_code
 from stock.apply.came import came_at, stay_left
 from stock.apply.counts import Going, Spot, transfer
+from stock.apply.kin import come_out_of
 from stock.models import Batch, Container, Fact, Loss, Missing, StayRow
 from stock.refusals import CannotApply, not_here, refuse
 
@@ -48,6 +49,7 @@ def place_found(fact: Fact, missing: Missing) -> None:
         protocol=parent.protocol,
         placed_at=parent.placed_at,
     )
+    come_out_of(fact, batch, [parent])
     take_back(fact, missing, Spot(batch.uid, "alive"))
     try:
         with transaction.atomic():

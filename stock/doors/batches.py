@@ -7,12 +7,13 @@ from typing import Any
 from uuid import UUID
 
 from protocols import permissions
-from protocols.permissions import AskedLine, AskedMove, AskedPlacement
+from protocols.permissions import AskedLine, AskedMove, AskedPlacement, Occupant
 from protocols.values import Reason, Standing
 from protocols.versions import UnknownProtocol, protocol
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
+from stock.doors.joins import joins, put_in
 from stock.doors.measured import Measured, measured_now
 from stock.judging.load import judged
 from stock.judging.worlds import Wanted, alive_in, world
@@ -66,7 +67,7 @@ def place_batch(asking: Asking, *, site: Site, asked: PlaceAsked) -> Answered:
         Door(
             load=lambda log: _placing_world(asking, site, asked),
             ask=lambda found: permissions.may_place(_placement(site, asked), found),
-            tell=lambda found: (_placed(asking, asked, batch, stay),),
+            tell=lambda found: _placed(asking, asked, batch, stay, found),
             show=lambda found: {},
             batch=batch,
         ),
@@ -126,8 +127,12 @@ def _placement(site: Site, asked: PlaceAsked) -> AskedPlacement:
     )
 
 
-def _placed(asking: Asking, asked: PlaceAsked, batch: UUID, stay: UUID) -> Told:
+def _placed(
+    asking: Asking, asked: PlaceAsked, batch: UUID, stay: UUID, found: permissions.World
+) -> Sequence[Told]:
+    """The placement; where others are in the container, and the join that it is."""
     name, _, version = asked.protocol.partition("@")
+    there = joins(found, asking.performed_at)
     body = {
         "batch": batch,
         "from": [{"line": line, "count": count} for line, count in asked.sources],
@@ -137,8 +142,11 @@ def _placed(asking: Asking, asked: PlaceAsked, batch: UUID, stay: UUID) -> Told:
         "protocol": name,
         "version": int(version),
         "stay": stay,
+        "joins": True if there else None,
     }
-    return Told("batch_placed", body, texts=asking.texts)
+    uid = names.new_uid(asking.now)
+    placed = Told("batch_placed", body, uid=uid, texts=asking.texts)
+    return (placed, put_in(uid, batch, there, asked.container)) if there else (placed,)
 
 
 def _moving(asking: Asking, site: Site, asked: MoveAsked) -> Moving:
@@ -223,5 +231,23 @@ def _moved(asking: Asking, asked: MoveAsked, found: Moving, stay: UUID) -> Seque
         "readings": [*named, *(one.uid for one in found.measured)],
         "searched": asked.searched,
     }
-    move = Told("batch_moved", body, uid=asking.uid, texts=asking.texts)
+    there = _joined_by(asking, asked, found)
+    uid = asking.uid or names.new_uid(asking.now)
+    if there:
+        body["joins"] = True
+    move = Told("batch_moved", body, uid=uid, texts=asking.texts)
+    if there:
+        return (
+            move,
+            put_in(uid, asked.batch, there, asked.container),
+            *(one.told for one in found.measured),
+        )
     return (move, *(one.told for one in found.measured))
+
+
+def _joined_by(asking: Asking, asked: MoveAsked, found: Moving) -> Occupant | None:
+    """With whom they are now, if that was not another account of a move told before."""
+    there = joins(found.world, asking.performed_at)
+    if asking.standing is Standing.ASKED or found.stay.ended_by is not None:
+        return None
+    return None if there is None or there.batch == asked.batch else there

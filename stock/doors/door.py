@@ -1,6 +1,6 @@
 """The one way in. Every change passes these seven steps, in this order, in one transaction."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Generic, TypeVar
@@ -112,18 +112,25 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         "tasks_changed": consequences.tasks_changed,
     }
     if door.shows_parked or not any(parked):
-        body |= door.show(world) | _batch_shown(door, consequences, asking.now)
+        body |= door.show(world) | _batch_shown(door, facts, consequences, asking.now)
     answer = Answered(201, body)
     answers.keep(asking.person.uid, asking.key, asking.question, answer, asking.now)
     return answer
 
 
-def _batch_shown(door: Door[W], consequences: Consequences, at: datetime) -> dict[str, Any]:
-    """The batch of the answer, as it was judged on the way, or judged for it."""
+def _batch_shown(
+    door: Door[W], facts: Sequence[Fact], consequences: Consequences, at: datetime
+) -> dict[str, Any]:
+    """The batch of the answer, as it was judged on the way, or judged for it.
+
+    Put in with others, they are the joined batch.
+    """
     if door.batch is None:
         return {}
-    batch = Batch.objects.select_related("site").get(uid=door.batch)
-    judgement = consequences.judgements.get(door.batch) or judged(door.batch, at)
+    joined = (UUID(one.body["batch"]) for one in facts if one.kind == "batches_joined")
+    uid = next(joined, door.batch)
+    batch = Batch.objects.select_related("site").get(uid=uid)
+    judgement = consequences.judgements.get(uid) or judged(uid, at)
     return {"batch": shown_batch(batch, judgement, at)}
 
 

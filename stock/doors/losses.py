@@ -1,7 +1,7 @@
 """Losses: several batches in one request, all of them or none."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -16,6 +16,7 @@ from stock.doors.door import Asking, Door, enter
 from stock.ledger import Told
 from stock.models import Fact, Line, Log, Site
 from stock.queries.counts import batches_now, living, losses_shown
+from stock.queries.origins import undecided
 from stock.refusals import NotFound, Refused, refuse
 
 
@@ -23,7 +24,8 @@ from stock.refusals import NotFound, Refused, refuse
 class LossLine:
     """So many of a batch gone for good: which way, why, found when, last seen alive when.
 
-    `cause` has two levels, the broader first; `origin` names the lines they may have come from;
+    `cause` has two levels, the broader first; `origin` names the lines they may have come from
+    (of animals nobody can tell apart all of them, where nobody says which);
     `incident` is the report of what happened to them before.
     """
 
@@ -90,8 +92,13 @@ def _one_site(asking: Asking, lines: Sequence[LossLine]) -> Site:
 def _losing(asking: Asking, log: Log, lines: Sequence[LossLine]) -> Losing:
     _are_here(log, lines)
     alive = living({line.batch for line in lines})
+    open_ = undecided({line.batch for line in lines if not line.origin})
+    told = (
+        replace(line, origin=tuple(open_.get(line.batch, ()))) if not line.origin else line
+        for line in lines
+    )
     return Losing(
-        lines=tuple((line.uid or names.new_uid(asking.now), line) for line in lines),
+        lines=tuple((line.uid or names.new_uid(asking.now), line) for line in told),
         asked=tuple(
             AskedLoss(
                 batch=line.batch,

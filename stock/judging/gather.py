@@ -1,7 +1,7 @@
 """Everything that judging some batches must look at, in a fixed number of queries."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
@@ -11,7 +11,7 @@ from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about
 from stock.judging.water import instruments_in, readings_in, trust_in
 from stock.judging.words import Words, with_words, words_by_fact
-from stock.models import Parked, StayRow
+from stock.models import Kin, Parked, StayRow
 
 # What is said of a place or a kit and concerns whoever was there then.
 CONCERNS_WHO_IS_THERE = frozenset({"contact_seen", "piece_fitted"})
@@ -28,11 +28,22 @@ class Gathered:
     readings: Mapping[UUID, Sequence[Reading]]
     rules: RulesHistory
     parked: frozenset[UUID] = frozenset()
+    kin: Mapping[UUID, frozenset[UUID]] = field(default_factory=dict)
+
+    def met_by(self, batch: UUID) -> dict[UUID, datetime | None]:
+        """Where the batch was, and those whose history it needs; when the last of them left."""
+        found = dict(self.met[batch])
+        for one in self.kin.get(batch, ()):
+            for place, left in self.met[one].items():
+                found[place] = _latest((left, found.get(place, left)))
+        return found
 
     def told_of(self, batch: UUID) -> list[Fact]:
-        """Each fact once: of the batch, of places while it was there, and words about them."""
-        found = {fact.uid: fact for fact in self.facts.get(batch, ())}
-        for place in self.met[batch]:
+        """Each fact once: of the batch and those whose history it needs, of places while they
+        were there, and words about them."""
+        family = (batch, *self.kin.get(batch, ()))
+        found = {fact.uid: fact for one in family for fact in self.facts.get(one, ())}
+        for place in self.met_by(batch):
             for fact in self.equipment.facts.get(place, ()):
                 if fact.kind in CONCERNS_WHO_IS_THERE:
                     found[fact.uid] = fact
@@ -40,7 +51,7 @@ class Gathered:
 
     def looked_at(self, batch: UUID) -> dict[UUID, datetime | None]:
         """Places, kits, pieces, instruments looked at, and when the batch left them."""
-        met = self.met[batch]
+        met = self.met_by(batch)
         found: dict[UUID, datetime | None] = dict(met)
         for piece, spans in self.equipment.belongs.items():
             holders = {span.holder for span in spans} & met.keys()
@@ -61,7 +72,7 @@ class Gathered:
             yield fact.performed_at
             if fact.kind == "fact_corrected" and fact.body["field"] == "performed_at":
                 yield parse_utc(fact.body["new"])
-        for place in self.met[batch]:
+        for place in self.met_by(batch):
             yield from (fact.performed_at for fact in self.equipment.facts.get(place, ()))
             yield from (one.at for one in self.readings.get(place, ()))
 
@@ -73,8 +84,9 @@ def gather(
     at: datetime,
     known_by: int | None = None,
 ) -> Gathered:
-    """About fifteen queries, for one batch or fifty of a site."""
-    wanted = list(batches)
+    """About sixteen queries, for one batch or fifty of a site."""
+    kin = kin_of(batches)
+    wanted = [*kin, *(frozenset(one for found in kin.values() for one in found) - kin.keys())]
     facts = facts_about(wanted, known_by=known_by)
     met = equipment_met(wanted)
     everything = frozenset(uid for uids in met.values() for uid in uids)
@@ -97,7 +109,16 @@ def gather(
         readings={place: readings_in(found, trust, rules) for place, found in by_place.items()},
         rules=rules,
         parked=_parked(wanted),
+        kin=kin,
     )
+
+
+def kin_of(batches: Iterable[UUID]) -> dict[UUID, frozenset[UUID]]:
+    """Of each batch the others whose history its judgement needs. One query."""
+    found: dict[UUID, set[UUID]] = {batch: set() for batch in batches}
+    for batch, of in Kin.objects.filter(batch__in=found).values_list("batch", "of"):
+        found[batch].add(of)
+    return {batch: frozenset(kin) for batch, kin in found.items()}
 
 
 def _parked(batches: Sequence[UUID]) -> frozenset[UUID]:

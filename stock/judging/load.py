@@ -7,13 +7,12 @@ from uuid import UUID
 
 from protocols.accounts import NOTES
 from protocols.judgement import judge
-from protocols.lineage import history
+from protocols.lineage import history, lineage
 from protocols.order import happenings, order_key
 from protocols.values import (
     Happening,
     History,
     Judgement,
-    Lineage,
     Places,
     Protocol,
     RulesHistory,
@@ -25,9 +24,6 @@ from stock.judging.places import placings
 from stock.judging.water import temperatures
 from stock.models import Batch
 from stock.queries.sites import rules_of_sites
-
-# Splits and joins are what links batches.
-NO_LINKS = Lineage({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +100,8 @@ def _told(batch: UUID, gathered: Gathered, at: datetime) -> tuple[Happening, ...
 
 
 def _world(batch: UUID, gathered: Gathered, version: Protocol, at: datetime) -> World:
-    past = history(batch, _told(batch, gathered, at), NO_LINKS)
+    told = _told(batch, gathered, at)
+    past = history(batch, told, lineage(told))
     return World(
         history=past,
         protocol=version,

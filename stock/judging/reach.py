@@ -32,6 +32,8 @@ ONLY_FORWARD = frozenset(
     {
         "batch_placed",
         "batch_moved",
+        "batch_split",
+        "batches_joined",
         "disinfected",
         "seen_dry",
         "emptied",
@@ -149,6 +151,7 @@ def judge_and_store(site: UUID, batches: Iterable[UUID], at: datetime) -> Judged
                 tolerance=tolerance,
                 looked_at=world.looked_at,
                 coming=world.coming,
+                longest=world.protocol.stay_limit,
             )
         )
     return judged

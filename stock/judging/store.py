@@ -20,25 +20,36 @@ def store(
     tolerance: timedelta,
     looked_at: Mapping[UUID, datetime | None],
     coming: datetime | None = None,
+    longest: timedelta | None = None,
 ) -> list[DeviationRow]:
     """Write the caches of one batch; the deviations that opened, changed or closed.
 
-    `coming` is when the next of what is told already happens.
+    `coming` is when the next of what is told already happens, `longest` how long a stay may be
+    where the water is not warm.
     """
     with writing_projections():
-        _columns(judgement, fresh_until(judgement, tolerance, coming))
+        _columns(judgement, fresh_until(judgement, tolerance, coming, longest))
         _ends(judgement)
         _reliances(judgement.batch, dict.fromkeys(judgement.relied_on) | dict(looked_at))
         return _deviations(site, judgement)
 
 
 def fresh_until(
-    judgement: Judgement, tolerance: timedelta, coming: datetime | None = None
+    judgement: Judgement,
+    tolerance: timedelta,
+    coming: datetime | None = None,
+    longest: timedelta | None = None,
 ) -> datetime | None:
     """The first moment at which the clock alone would change the judgement; None for never."""
     turns = [] if coming is None else [coming]
-    if judgement.limit is not None:
-        turns += [judgement.limit + SECOND, judgement.limit + tolerance + SECOND]
+    stay = judgement.open_stay
+    limits = [] if judgement.limit is None else [judgement.limit]
+    if limits and stay is not None and longest is not None:
+        # Warm water makes the limit shorter and only asks; what breaks is the limit without.
+        limits.append(stay.began.earliest + longest)
+        limits.append(stay.began.latest + longest)
+    for limit in limits:
+        turns += [limit + SECOND, limit + tolerance + SECOND]
     if judgement.observation is not None and judgement.observation.state == "running":
         turns.append(judgement.observation.ends_at)
     return min((moment for moment in turns if moment > judgement.at), default=None)
@@ -71,7 +82,8 @@ def _ends(judgement: Judgement) -> None:
         row = rows.get(stay.uid)
         if row is None:
             continue
-        began = (stay.began.earliest, stay.began.latest)
+        since = stay.taken_over or stay.began
+        began = (since.earliest, since.latest)
         ended = (stay.ended.earliest, stay.ended.latest) if stay.ended else (None, None)
         was = (row.began_earliest, row.began_latest, row.ended_earliest, row.ended_latest)
         if was != (*began, *ended) and bool(row.ended_latest) == bool(ended[1]):

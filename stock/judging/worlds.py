@@ -89,6 +89,7 @@ def occupant_of(container: UUID) -> Occupant | None:
         alive=alive_in(stay.batch_id),
         since=stay.began_latest,
         earliest_end=stay.batch.earliest_end,
+        limit=stay.batch.limit,
     )
 
 

@@ -1,7 +1,7 @@
 """All tables, by subject. Which are projections is said by their base class."""
 
 from stock.models.base import Projection, Thing, writing_projections
-from stock.models.batches import Batch, FactSubject, Origin, Parked, Reliance, StayRow
+from stock.models.batches import Batch, FactSubject, Kin, Origin, Parked, Reliance, StayRow
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
 from stock.models.counts import Balance, Loss, Missing, Transfer
 from stock.models.facts import Answer, ClockMoment, Fact, FactText, Log, Notice
@@ -66,6 +66,7 @@ __all__ = [
     "Import",
     "Instrument",
     "InstrumentCheck",
+    "Kin",
     "Kit",
     "Line",
     "LineCount",

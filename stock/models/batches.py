@@ -65,6 +65,23 @@ class Origin(Projection):
         ]
 
 
+class Kin(Projection):
+    """Another batch whose history the judgement of this one needs, and by which fact.
+
+    It came out of a parent, and with it out of every ancestor; of those it was joined with it
+    needs to know what the join did to its series.
+    """
+
+    batch = models.ForeignKey(Batch, models.PROTECT, related_name="kin")
+    of = models.ForeignKey(Batch, models.PROTECT, related_name="kin_of")
+    how = models.CharField(max_length=12)  # parent, ancestor, joined_with
+    fact = models.UUIDField()
+
+    class Meta:
+        db_table = "kin"
+        constraints = [models.UniqueConstraint(fields=["batch", "of"], name="kin_once")]
+
+
 OPEN = models.Q(ended_latest__isnull=True)
 
 

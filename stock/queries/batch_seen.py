@@ -11,6 +11,7 @@ from protocols.values import Judgement
 from stock.judging.chain import chain_of
 from stock.judging.load import judged
 from stock.models import Batch, DeviationRow, Origin, Site, StayRow, Task
+from stock.queries.batches import origins_of
 from stock.queries.certified import places_of
 from stock.refusals import NotFound
 
@@ -130,7 +131,7 @@ def batch_seen(rows: list[StayRow], at: datetime) -> BatchSeen:
     chain = dict(batch.chain) if judgement is None else chain_of(judgement)
     labels = _labels(rows)
     room = last.container.rack.room
-    origins = Origin.objects.filter(batch=batch).select_related(
+    origins = origins_of(batch.uid).select_related(
         "line__species", "line__consignment__supplier"
     )
     return BatchSeen(
@@ -148,7 +149,7 @@ def batch_seen(rows: list[StayRow], at: datetime) -> BatchSeen:
         missing=tuple(_missing(one, labels) for one in chain["unaccounted"]),
         planned=_planned(batch),
         counts=places_of(batch.uid),
-        origins=tuple(origins.order_by("line__n", "line")),
+        origins=tuple(origins),
         deviations=tuple(_deviations(batch, judgement)),
     )
 

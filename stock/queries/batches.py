@@ -7,10 +7,12 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q, QuerySet, Sum
+
 from protocols.clocks import elapsed_text, local_text
 from protocols.deviations import deviation_uid
 from protocols.values import Deviation, Judgement, Observation, Series, Stay
-from stock.models import Balance, Batch, Container, Kit, Origin, Task
+from stock.models import Balance, Batch, Container, Kin, Kit, Origin, Task, Transfer
 
 
 def shown_batch(batch: Batch, judgement: Judgement, at: datetime) -> dict[str, Any]:
@@ -153,31 +155,47 @@ def _observation(one: Observation | None, zone: ZoneInfo) -> dict[str, Any] | No
 
 
 def _counts(batch: UUID) -> dict[str, int]:
-    """Where the animals of the batch are: it always adds up. One query."""
+    """Where the animals of the batch are: it always adds up. Two queries.
+
+    Placed are all who came in, out of their bags or out of other batches.
+    """
     places = dict(Balance.objects.filter(holder=batch).values_list("place", "n"))
+    born = -places.pop("outside", 0)
     zero = dict.fromkeys(("alive", "dead", "unaccounted"), 0)
-    placed = sum(Origin.objects.filter(batch=batch).values_list("count", flat=True))
-    return {"placed": placed, **zero, **places}
+    came = Transfer.objects.filter(to_holder=batch).exclude(from_holder=batch)
+    placed = came.aggregate(n=Sum("count"))["n"] or 0
+    gone = Transfer.objects.filter(from_holder=batch).exclude(to_holder=batch)
+    passed_on = gone.aggregate(n=Sum("count"))["n"] or 0
+    other = {"born_here": born, "passed_on": passed_on}
+    return {"placed": placed, **zero, **places, **{n: c for n, c in other.items() if c}}
 
 
 def _origins(batch: Batch) -> list[dict[str, Any]]:
-    rows = Origin.objects.filter(batch=batch).select_related("line__consignment__supplier")
+    """Every line they can have come from, through splits and joins. One query."""
+    rows = origins_of(batch.uid).select_related("line__consignment__supplier")
     return [
         {
             "line": str(row.line_id),
             "count": row.count,
+            "batch": str(row.batch_id),
             "consignment": str(row.line.consignment_id),
             "waybill": row.line.consignment.waybill,
             "supplier": row.line.consignment.supplier.name,
         }
-        for row in rows.order_by("line__n", "line")
+        for row in rows
     ]
+
+
+def origins_of(batch: UUID) -> QuerySet[Origin]:
+    """Whom the batch was placed from, or those it came out of; counts are as placed then."""
+    before = Kin.objects.filter(batch=batch, how__in=("parent", "ancestor")).values("of")
+    rows = Origin.objects.filter(Q(batch=batch) | Q(batch__in=before))
+    return rows.order_by("line__n", "line", "batch")
 
 
 def _species(batch: Batch) -> list[dict[str, Any]]:
     found: dict[str, int] = {}
-    rows = Origin.objects.filter(batch=batch).select_related("line__species")
-    for row in rows:
+    for row in origins_of(batch.uid).select_related("line__species"):
         species = row.line.species
         name = species.scientific_name if species else row.line.text
         found[name] = found.get(name, 0) + row.count

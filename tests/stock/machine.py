@@ -34,6 +34,7 @@ from stock.models import (
     Fact,
     FactSubject,
     Instrument,
+    Kin,
     Kit,
     Log,
     Person,
@@ -56,7 +57,13 @@ KITS = ("A-1", "A-2", "A-3")
 # What a device, a careless person or a wrong clock makes of the time: seconds told late.
 LATE_S = (0, 0, 0, 0, 1800, 2 * 3600, 13 * 3600, 30 * 3600, -90, -7200)
 EXACT = Comparison("reference", "25.0", "25.0", quantity="temperature")
-INSISTED = ("kit_not_ready", "container_not_ready", "water_mismatch", "reading_missing")
+INSISTED = (
+    "kit_not_ready",
+    "container_not_ready",
+    "water_mismatch",
+    "reading_missing",
+    "joins_running_series",
+)
 
 
 @dataclass(frozen=True)
@@ -249,15 +256,16 @@ class Ground(RuleBasedStateMachine):
     def is_in_question(self, batch: UUID) -> bool:
         """Whether there are two accounts of it, or words that take back or change a report.
 
-        Or whether it was found apart from its batch: its history is still that one's.
+        Or of those it came from: its history is theirs.
         """
-        told = FactSubject.objects.filter(subject=batch).values("fact")
+        kin = Kin.objects.filter(batch=batch).values_list("of", flat=True)
+        told = FactSubject.objects.filter(subject__in=[batch, *kin]).values("fact")
         words = Fact.objects.filter(kind__in=("fact_withdrawn", "fact_corrected"))
-        apart = Fact.objects.filter(kind="found_again", body__batch=str(batch))
         return (
             words.filter(about__in=told).exists()
-            or apart.exists()
-            or DeviationRow.objects.filter(batch=batch, rule="two_accounts").exists()
+            or DeviationRow.objects.filter(
+                batch__in=[batch, *kin], rule="two_accounts"
+            ).exists()
         )
 
     def it_can_be_made_again(self) -> None:

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis.stateful import run_state_machine_as_test
 
-from tests.stock.machine_animals import Animals
 from tests.stock.machine_equipment import Equipment
+from tests.stock.machine_family import Family
 from tests.stock.machine_questions import Questions
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 STORIES = int(os.environ.get("FILLMARK_STORIES", "0"))
 
 
-class Everything(Animals, Equipment, Questions):
+class Everything(Family, Equipment, Questions):
     """All that can be told in one shop."""
 
 

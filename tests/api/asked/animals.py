@@ -18,6 +18,12 @@ MOVE = {
     "readings": ["{reading}", READING],
     **HAPPENED,
 }
+JOIN = {
+    "members": ["{fresh}", "{held}"],
+    "to_container": "{container_4}",
+    "kit": "{kit_4}",
+    **HAPPENED,
+}
 LOSS = {
     "batch": "{fresh}",
     "fate": "dead",
@@ -42,6 +48,19 @@ ANIMALS = {
     "GET batches/<uid>/history": Row(EVERYBODY, status=200),
     "POST batches/<uid>/moves": Row(HANDS, MOVE),
     "POST batches/<uid>/move-checks": Row(HANDS, MOVE, status=200),
+    "POST batches/<uid>/splits": Row(
+        HANDS,
+        {
+            "parts": [
+                {"count": 6},
+                {"count": 4, "to_container": "{container_4}", "kit": "{kit_4}"},
+            ],
+            **HAPPENED,
+        },
+    ),
+    "POST joins": Row(HANDS, JOIN),
+    "POST join-checks": Row(HANDS, JOIN, status=200),
+    "GET sites/<site>/supplier-losses": Row(EVERYBODY, status=200),
     "POST losses": Row(
         HANDS, {"lines": [{**LOSS, "origin": ["{line}"], "incident": "{incident}"}]}
     ),
