@@ -196,3 +196,15 @@ def _box_sum(box: str | None, listed: int | None, count: BoxCounted | None) -> B
         return BoxSum(box, None, count.received, count.doa, 0, 0)
     short, over = max(listed - count.received, 0), max(count.received - listed, 0)
     return BoxSum(box, listed, count.received, count.doa, short, over)
+
+
+def may_reverse_doa(dead: int, count: int) -> Iterator[Reason]:
+    """Whether so many of those counted as dead on arrival can live after all."""
+    if count > dead:
+        yield Reason(
+            "more_than_received",
+            "balance",
+            f"{dead} were counted dead on arrival; you entered {count}.",
+            numbers={"doa": dead, "entered": count},
+            pointer="/count",
+        )

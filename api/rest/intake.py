@@ -125,6 +125,23 @@ class CountsView(APIView):
         return outputs.answered(doors.count_line(asked, uid=uid, count=BoxCounted(**given)))
 
 
+class ReversalInput(Input):
+    count = Count()
+    evidence = serializers.CharField(max_length=2000)
+
+
+class DoaReversalsView(APIView):
+    """Counted dead on arrival, and alive after all."""
+
+    given = ReversalInput
+
+    def post(self, request: Request, uid: UUID) -> Response:
+        _, site = doors.line_for(person(request), uid)
+        given = ReversalInput.read(request)
+        asked = inputs.asking(request, site.uid)
+        return outputs.answered(doors.reverse_doa(asked, uid=uid, **given))
+
+
 class LineSpeciesView(APIView):
     given = MatchInput
 
@@ -140,5 +157,6 @@ routes = [
     path("consignments/<uuid:uid>", ConsignmentView.as_view()),
     path("consignments/<uuid:uid>/deliveries", DeliveriesView.as_view()),
     path("lines/<uuid:uid>/counts", CountsView.as_view()),
+    path("lines/<uuid:uid>/doa-reversals", DoaReversalsView.as_view()),
     path("lines/<uuid:uid>/species", LineSpeciesView.as_view()),
 ]

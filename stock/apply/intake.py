@@ -100,6 +100,14 @@ def count_line(fact: Fact) -> None:
     transfer(fact, *(going for going in goings if going.count), code="more_than_received")
 
 
+@applies("doa_reversed")
+def reverse_doa(fact: Fact) -> None:
+    """Some that were counted as dead live: they can be placed, as a batch of their own."""
+    line = _line(fact)
+    begin, end = Spot(line.uid, "doa"), Spot(line.uid, "received")
+    transfer(fact, Going(begin, end, fact.body["count"]), code="more_than_received")
+
+
 @applies("line_matched")
 def match_line(fact: Fact) -> None:
     line = _line(fact)

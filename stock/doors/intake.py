@@ -13,10 +13,12 @@ from protocols.intake import (
     boxes_close,
     may_count,
     may_deliver,
+    may_reverse_doa,
 )
 from protocols.values import Reason
 from stock import access, names
 from stock.answers import Answered
+from stock.apply.counts import balances
 from stock.doors.door import Asking, Door, enter
 from stock.ledger import Told
 from stock.models import Consignment, Line, LineCount, Site
@@ -140,6 +142,25 @@ def count_line(asking: Asking, *, uid: UUID, count: BoxCounted) -> Answered:
             ask=lambda boxes: may_count(count, boxes, named=named),
             tell=lambda boxes: (Told("line_counted", body, texts=note_of(asking)),),
             show=lambda boxes: line_counted_shown(uid),
+        ),
+    )
+
+
+def reverse_doa(asking: Asking, *, uid: UUID, count: int, evidence: str) -> Answered:
+    """Some that were counted dead on arrival live: they can be placed, as a batch of their own.
+
+    What was counted out of the bags stays as it was told.
+    """
+    _, site = line_for(asking.person, uid, access.HANDS)
+    body = {"line": uid, "count": count, "evidence": evidence}
+    return enter(
+        asking,
+        site.uid,
+        Door(
+            load=lambda log: balances(uid).get("doa", 0),
+            ask=lambda dead: may_reverse_doa(dead, count),
+            tell=lambda dead: (Told("doa_reversed", body, texts=note_of(asking)),),
+            show=lambda dead: line_counted_shown(uid),
         ),
     )
 

@@ -10,11 +10,18 @@ from protocols.values import Standing
 from stock import rebuild
 from stock.apply.counts import balances
 from stock.doors.imports import Sent, apply_list, preview_list
-from stock.doors.intake import LineAsked, count_line, deliver_consignment, enter_consignment
+from stock.doors.intake import (
+    LineAsked,
+    count_line,
+    deliver_consignment,
+    enter_consignment,
+    reverse_doa,
+)
 from stock.doors.suppliers import make_supplier
 from stock.models import Consignment, LineCount, Parked, StoredFile, Supplier
 from stock.refusals import Refused
-from tests.make import START, asking, make_person, make_shop
+from stock.sums import wrong_sums
+from tests.make import START, asking, make_line, make_person, make_shop
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -167,3 +174,25 @@ def test_one_box_counted_by_two_people_at_once_is_counted_once(shop, line, toget
     refused = [one.code for one in outcomes if isinstance(one, Refused)]
     assert refused == ["contradicts_record"]
     assert balances(line)["received"] == 18
+
+
+# -- Dead on arrival, and alive after all ------------------------------------------------------
+
+
+def test_who_lives_after_all_is_placed_as_a_batch_of_its_own(shop):
+    line = make_line(shop, 6, 2)
+
+    reverse_doa(asking(shop.manager), uid=line, count=1, evidence="it breathes")
+
+    assert balances(line) == {"outside": -6, "received": 5, "doa": 1}
+    assert wrong_sums() == []
+
+
+def test_no_more_can_live_than_were_counted_dead(shop):
+    line = make_line(shop, 6, 2)
+
+    with pytest.raises(Refused) as refused:
+        reverse_doa(asking(shop.manager), uid=line, count=3, evidence="they breathe")
+
+    assert refused.value.code == "more_than_received"
+    assert balances(line)["doa"] == 2

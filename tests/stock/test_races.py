@@ -5,18 +5,21 @@ from dataclasses import replace
 
 import pytest
 from django.db import connection, transaction
+from django.db.models import Sum
 from django.test import Client
 
+from protocols.values import Standing
 from stock import lock
 from stock.apply.counts import balances
 from stock.doors.leaving import DispatchAsked, dispatch_animals
 from stock.doors.losses import LossLine, record_losses
-from stock.models import Fact, Log, StayRow
+from stock.doors.splitting import PartAsked, split_batch
+from stock.models import Balance, Fact, Log, StayRow
 from stock.refusals import Refused
 from stock.sums import wrong_sums
 from stock.verify import verify
 from tests.floor import Floor
-from tests.make import asking, make_batch, make_person, make_shop
+from tests.make import asking, make_batch, make_container, make_person, make_shop
 from tests.stock.telling import NOON
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -79,6 +82,24 @@ def test_everybody_at_once_leaves_one_unbroken_record_book(together):
     assert verify(Log.objects.get(uid=shop.site)) is None
 
 
+def test_a_split_and_a_loss_at_once_count_every_animal_once(together):
+    shop = make_shop()
+    batch = make_batch(shop, 5)
+    parts = [PartAsked(3), PartAsked(2, make_container(shop, "R9-01"))]
+    line = LossLine(batch, "dead", 1, NOON, ("unknown",))
+    told = {"standing": Standing.HAPPENED}
+
+    outcomes = together(
+        lambda: split_batch(asking(shop.manager, NOON, **told), batch=batch, parts=parts),
+        lambda: record_losses(asking(shop.manager, NOON), lines=[line]),
+    )
+
+    # The first is as told; the second does not fit any more: refused, or kept to be settled.
+    assert kinds(outcomes) in (["Answered", "Answered"], ["Answered", "batch_closed"])
+    assert Balance.objects.filter(place__in=("alive", "dead")).aggregate(n=Sum("n"))["n"] == 5
+    assert wrong_sums() == []
+
+
 SHORT_PATIENCE = {
     "postgresql": "set lock_timeout = '50ms'",
     "sqlite": "pragma busy_timeout = 50",
@@ -108,7 +129,7 @@ def test_who_waits_too_long_for_the_record_book_is_told_so_and_nothing_is_kept(t
 @pytest.fixture
 def floor(client, settings):
     settings.TEST_CLOCK = True
-    return Floor.open(client, PLACED, containers=2, kits=2)
+    return Floor.open(client, PLACED, containers=3, kits=3)
 
 
 def beside(walk):
@@ -212,3 +233,24 @@ def test_two_people_confirm_one_move_and_the_second_is_shown_the_first(moving, t
     refused = next(body for status, body in answers(outcomes) if status == 409)
     assert refused["existing"]
     assert Fact.objects.filter(kind="batch_moved").count() == 1
+
+
+def test_a_join_and_a_move_at_once_leave_nobody_in_two_places(floor, together):
+    batch = floor.place(20, "R1-01", "A-1", at=PLACED)
+    other = floor.place(4, "R1-02", "B-1", at=PLACED)
+    floor.read("R1-01", "R1-02", "R1-03", at=MOVED)
+    told = {"performed_at": MOVED, "standing": "happened"}
+    move = {**floor.move_body(other, "R1-03", "A-2", [4]), **told}
+    join = {"members": [batch, other], "to_container": floor.uids["R1-01"], **told}
+    tablets = [beside(floor.walk) for _ in range(2)]
+
+    outcomes = together(
+        lambda: tablets[0].send("POST", f"batches/{other}/moves", move),
+        lambda: tablets[1].send("POST", "joins", join),
+    )
+
+    assert [status for status, _ in answers(outcomes)] == [201, 201]
+    open_stays = StayRow.objects.filter(ended_latest=None)
+    assert len(set(open_stays.values_list("container", flat=True))) == open_stays.count()
+    assert Balance.objects.filter(place="alive").aggregate(n=Sum("n"))["n"] == 24
+    assert wrong_sums() == []

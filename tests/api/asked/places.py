@@ -86,5 +86,9 @@ INTAKE = {
     "GET consignments/<uid>": Row(EVERYBODY, status=200),
     "POST consignments/<uid>/deliveries": Row(HANDS, {"delivered_at": BEFORE}),
     "POST lines/<uid>/counts": Row(HANDS, {"received": 9, "doa": 1}, of="open_line"),
+    # Of this line nobody was counted dead.
+    "POST lines/<uid>/doa-reversals": Row(
+        HANDS, {"count": 1, "evidence": "it breathes"}, status=409
+    ),
     "POST lines/<uid>/species": Row(HANDS, {"species": "{species}"}),
 }
