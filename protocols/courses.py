@@ -23,6 +23,7 @@ from protocols.judged import (
     Temperatures,
     Verdict,
 )
+from protocols.matching import doubts_together
 from protocols.ruled import Protocol, RulesHistory
 from protocols.series import Tally
 from protocols.stays import NONE, SECOND, OpenStay, Outcome, outcome
@@ -175,7 +176,7 @@ class Course:
             if found is not None and not found.is_ready:
                 numbers = not_ready_numbers(found, happening.when.earliest)
                 self.ask(rule, stay.uid, happening, numbers, effect=effect, spoils=True)
-        for reason in placing.water:
+        for reason in doubts_together(placing.water):
             self.questions.raise_(
                 WATER_RULES[reason.code],
                 stay.uid,

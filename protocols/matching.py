@@ -1,7 +1,7 @@
 """Whether the water of two containers matches, by readings that are fresh and trusted."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
@@ -13,6 +13,8 @@ from protocols.ruled import Protocol, Range, Reason, Rules
 SECOND = timedelta(seconds=1)
 UNITS = {"salinity": "", "temperature": " C"}
 MANAGER = ("manager",)
+# What a judgement by an instrument in doubt is worth.
+HOLDS, IN_DOUBT = "holds", "in_doubt"
 
 
 class Check(StrEnum):
@@ -80,14 +82,17 @@ def match(
     """Everything that stands against moving from `source` into `target` at `at`.
 
     At a first placement `source` is None and only the target is looked at. Differences are
-    exact: as much as allowed is allowed. If both readings are of one doubted instrument,
-    their difference still means something and only the range does not.
+    exact: as much as allowed is allowed. Where an instrument is in doubt, two judgements are
+    said apart: `range`, which is in doubt, and `difference`, which holds if one instrument
+    read both sides.
     """
     found: list[Reason] = []
     sides = [("target", target)] if source is None else [("source", source), ("target", target)]
     for side, water in sides:
         for quantity, reading in water.pairs():
-            found += _usable(side, quantity, reading, rule, at)
+            found += _usable(
+                side, quantity, reading, rule, at, _worth(quantity, source, target)
+            )
     for quantity, reading in target.pairs():
         found += _in_range(quantity, reading, rule)
     if source is not None:
@@ -98,7 +103,12 @@ def match(
 
 
 def _usable(
-    side: str, quantity: str, reading: Reading | None, rule: MatchRule, at: datetime
+    side: str,
+    quantity: str,
+    reading: Reading | None,
+    rule: MatchRule,
+    at: datetime,
+    worth: Mapping[str, str],
 ) -> Iterator[Reason]:
     numbers = {"side": side, "quantity": quantity}
     if reading is None:
@@ -115,7 +125,19 @@ def _usable(
         yield Reason("reading_old", "reading_old", text, numbers=numbers | seconds)
     if reading.in_check != Check.GOOD:
         text = f"The instrument of the {quantity} reading in the {side} is not in check."
-        yield _untrusted(reading, text, numbers)
+        yield _untrusted(reading, text, {**numbers, **worth})
+
+
+def _worth(quantity: str, source: Water | None, target: Water) -> Mapping[str, str]:
+    """What may still be said by an instrument in doubt: the range not; the difference, where
+    the same one read both sides and so was wrong by as much."""
+    if source is None:
+        return {"range": IN_DOUBT}
+    one, two = dict(source.pairs())[quantity], dict(target.pairs())[quantity]
+    if one is None or two is None or one.instrument is None:
+        return {"range": IN_DOUBT, "difference": IN_DOUBT}
+    same = one.instrument == two.instrument
+    return {"range": IN_DOUBT, "difference": HOLDS if same else IN_DOUBT}
 
 
 def _untrusted(reading: Reading, text: str, numbers: dict[str, str]) -> Reason:
@@ -128,6 +150,24 @@ def _untrusted(reading: Reading, text: str, numbers: dict[str, str]) -> Reason:
         blocks=doubted,
         numbers=numbers | {"in_check": str(reading.in_check)},
     )
+
+
+def doubts_together(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
+    """The same reasons with one about instruments in doubt: the worst, for every quantity.
+
+    The difference holds if it holds for each of them.
+    """
+    doubts = [one for one in reasons if one.rule == "instrument_in_doubt"]
+    if not doubts:
+        return tuple(reasons)
+    worst = [one for one in doubts if one.blocks] or doubts
+    told = {str(one.numbers.get("quantity")): one for one in worst}
+    numbers = {**worst[0].numbers, "quantity": sorted(told)}
+    numbers.pop("side", None)
+    if IN_DOUBT in {one.numbers.get("difference") for one in worst}:
+        numbers["difference"] = IN_DOUBT
+    others = [one for one in reasons if one.rule != "instrument_in_doubt"]
+    return (*others, replace(worst[0], numbers=numbers))
 
 
 def _in_range(quantity: str, reading: Reading | None, rule: MatchRule) -> Iterator[Reason]:

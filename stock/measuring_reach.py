@@ -10,8 +10,9 @@ from protocols.versions import DEFAULT
 from stock.demo.floor import Floor, asking
 from stock.doors.batches import PlaceAsked, place_batch
 from stock.doors.intake import LineAsked, count_line, enter_consignment
+from stock.doors.measured import Value
 from stock.doors.people import Place, add_site
-from stock.doors.readings import Comparison, Value, check_instrument, take_readings
+from stock.doors.readings import Comparison, check_instrument, take_readings
 from stock.judging import bring_up_to_date, judging_later
 from stock.measuring import Figure
 from stock.models import Fact, Person, Reliance, Site, Species, Supplier

@@ -15,7 +15,8 @@ from api.pages.fields import Figure, One
 from api.pages.forms import show_form
 from api.pages.shell import here, page
 from stock import access
-from stock.doors.readings import Value, take_readings
+from stock.doors.measured import Value
+from stock.doors.readings import take_readings
 from stock.queries.equipment_seen import container_head
 from stock.queries.instruments import InstrumentChoice, instruments_of
 

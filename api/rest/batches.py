@@ -13,8 +13,10 @@ from api.rest import inputs, outputs
 from api.rest.inputs import Count, Input, person
 from api.rest.moments import known_by_of, moment_of
 from api.rest.problems import shown_reason
+from api.rest.readings import ValueInput
 from stock import access
 from stock.doors.batches import MoveAsked, PlaceAsked, may_move_now, move_batch, place_batch
+from stock.doors.measured import Value
 from stock.doors.things import SORTS
 from stock.queries.batch_lists import batch_history, batch_now, batch_page
 
@@ -37,17 +39,6 @@ class PlaceInput(Input):
         return {**super().get_fields(), "from": FromInput(many=True, allow_empty=False)}
 
 
-class MoveReading(Input):
-    """One value measured for the move itself."""
-
-    container = serializers.UUIDField()
-    quantity = serializers.CharField(max_length=20)
-    value = inputs.Number(max_length=20)
-    unit = serializers.CharField(max_length=12)
-    instrument = serializers.UUIDField(required=False, allow_null=True, default=None)
-    performed_at = inputs.Moment(required=False)
-
-
 class ReadingsField(serializers.Field[Any, Any, Any, Any]):
     """Uids of readings there are, or new ones."""
 
@@ -60,10 +51,10 @@ class ReadingsField(serializers.Field[Any, Any, Any, Any]):
         ]
 
     @staticmethod
-    def _new(data: Any) -> dict[str, Any]:
-        given = MoveReading(data=data)
+    def _new(data: Any) -> Value:
+        given = ValueInput(data=data)
         given.is_valid(raise_exception=True)
-        return dict(given.validated_data)
+        return Value(**given.validated_data)
 
 
 class MoveInput(Input):

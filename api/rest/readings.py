@@ -16,7 +16,8 @@ from api.rest.moments import moment_of
 from api.rest.things import ThingView
 from stock import access
 from stock.doors import care, readings
-from stock.doors.readings import Comparison, Series, Value
+from stock.doors.measured import Value
+from stock.doors.readings import Comparison, Series
 from stock.doors.things import SORTS
 from stock.queries.readings import container_readings, instrument_now
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from uuid import UUID
 
 from stock.apply.amending import amend
+from stock.apply.amending_water import amend_water
 from stock.apply.closing import batch_of
 from stock.apply.registry import applies
 from stock.models import (
@@ -40,6 +41,7 @@ def confirm(fact: Fact) -> None:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="confirmed")
     amend(fact)
+    amend_water(fact)
 
 
 @applies("fact_withdrawn")
@@ -47,12 +49,14 @@ def withdraw(fact: Fact) -> None:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="withdrawn")
     amend(fact)
+    amend_water(fact)
 
 
 @applies("fact_corrected")
 def correct(fact: Fact) -> None:
     _told(fact)
     amend(fact)
+    amend_water(fact)
 
 
 @applies("fact_contradicted")

@@ -49,10 +49,7 @@ def check_instrument(fact: Fact) -> None:
         expected=body["expected"],
         got=body["got"],
     )
-    checks = checks_of(instrument)
-    instrument.checked_at, instrument.passed = checks[-1].at, checks[-1].passed
-    instrument.save()
-    _doubt_again(instrument, checks, fact.performed_at)
+    doubt_again(instrument, fact.performed_at)
 
 
 @applies("reading_taken")
@@ -131,8 +128,15 @@ def checks_of(instrument: Instrument) -> list[Checked]:
     return [Checked(at, passed) for at, passed in rows]
 
 
-def _doubt_again(instrument: Instrument, checks: list[Checked], at: datetime) -> None:
-    """Readings between the check before and the one after may be worth something else now."""
+def doubt_again(instrument: Instrument, at: datetime) -> None:
+    """After news of a check or a reading at `at`: what the instrument is worth now.
+
+    Readings between the check before and the one after may be worth something else.
+    """
+    checks = checks_of(instrument)
+    instrument.checked_at = checks[-1].at if checks else None
+    instrument.passed = checks[-1].passed if checks else None
+    instrument.save()
     before = max((one.at for one in checks if one.at < at), default=None)
     after = min((one.at for one in checks if one.at > at), default=None)
     rows = instrument.readings.all()

@@ -16,7 +16,8 @@ from stock.doors.certificates import issue_certificate
 from stock.doors.intake import LineAsked, count_line, deliver_consignment, enter_consignment
 from stock.doors.leaving import DispatchAsked, dispatch_animals
 from stock.doors.losses import LossLine, record_losses
-from stock.doors.readings import Series, Value, take_readings, take_series
+from stock.doors.measured import Value
+from stock.doors.readings import Series, take_readings, take_series
 from stock.doors.signs import place_hold, record_sign
 from stock.models import Site, StayRow
 

@@ -1,6 +1,6 @@
 """Placing and moving: the two doors through which animals come to stand where they stand."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -14,7 +14,7 @@ from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
 from stock.doors.joins import joins, put_in
-from stock.doors.measured import Measured, measured_now
+from stock.doors.measured import Measured, Value, measured_now
 from stock.judging.load import judged
 from stock.judging.worlds import Wanted, alive_in, world
 from stock.ledger import Told
@@ -45,7 +45,7 @@ class MoveAsked:
     counts: tuple[int, ...]
     missing: int = 0
     searched: bool | None = None
-    readings: tuple[UUID | Mapping[str, Any], ...] = ()
+    readings: tuple[UUID | Value, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +156,7 @@ def _moving(asking: Asking, site: Site, asked: MoveAsked) -> Moving:
         raise NotFound
     at, named = asking.performed_at, _named(site, asked)
     limit, closed = _limit_at(batch, at, asking.now)
-    new = [one for one in asked.readings if isinstance(one, Mapping)]
+    new = [one for one in asked.readings if isinstance(one, Value)]
     measured = measured_now(asking, site.uid, new)
     wanted = Wanted(
         container=asked.container,

@@ -1,58 +1,24 @@
 """Values measured in water, and instruments compared with a standard."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
 from protocols import quantities
 from protocols.clocks import utc_text
-from protocols.matching import Checked
-from protocols.quantities import InstrumentKnown
 from protocols.upkeep import may_read_with
 from protocols.values import Reason
-from stock import access, names
+from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
-from stock.judging.water import checks_of
+from stock.doors.measured import Known, Value, known_of
 from stock.ledger import Told
-from stock.models import Container, Fact, Instrument
+from stock.models import Container, Instrument
 from stock.queries.readings import doubted_since, instrument_now, readings_taken
 from stock.queries.sites import rules_history
-from stock.refusals import NotFound, refuse
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """One value as typed. `uid` names the reading, where a device chose it."""
-
-    container: UUID
-    quantity: str
-    value: str
-    unit: str
-    instrument: UUID | None = None
-    method: str | None = None
-    temperature_c: str | None = None
-    ph_scale: str | None = None
-    reported_as: str | None = None
-    performed_at: datetime | None = None
-    uid: UUID | None = None
-
-    def body(self) -> dict[str, Any]:
-        """The body of the fact that tells it."""
-        told = {one.name: getattr(self, one.name) for one in fields(self)}
-        return {name: one for name, one in told.items() if name not in ("performed_at", "uid")}
-
-    def measured(self) -> quantities.Measured:
-        return quantities.Measured(
-            quantity=self.quantity,
-            value=self.value,
-            unit=self.unit,
-            instrument=self.instrument,
-            ph_scale=self.ph_scale,
-            reported_as=self.reported_as,
-        )
+from stock.refusals import refuse
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,26 +91,20 @@ class Comparison:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
-    """What the site knows of the instruments named, and which uids are used already."""
-
-    instruments: Mapping[UUID, InstrumentKnown]
-    checks: Mapping[UUID, Sequence[Checked]]
-    used: frozenset[UUID] = frozenset()
-
-
 def take_readings(asking: Asking, *, site: UUID, values: Sequence[Value]) -> Answered:
     """Values measured in containers of a site, each at its own time: all of them or none."""
     access.site_for(asking.person, site, access.HANDS)
-    each = [_dated(asking, one) for one in values]
+    each = [one.dated(asking) for one in values]
     return enter(
         asking,
         site,
         Door(
-            load=lambda log: _known(site, each),
+            load=lambda log: known_of(site, each),
             ask=lambda known: _faults(asking, site, each, known),
-            tell=lambda known: [_told(asking, one, n) for n, one in enumerate(each)],
+            # The note of the request stands with the first value.
+            tell=lambda known: [
+                one.told(asking.texts if n == 0 else {}) for n, one in enumerate(each)
+            ],
             show=lambda known: {"readings": readings_taken([_uid(one) for one in each])},
         ),
     )
@@ -160,7 +120,7 @@ def take_series(asking: Asking, *, container: UUID, series: Series) -> Answered:
         asking,
         site.uid,
         Door(
-            load=lambda log: _known(site.uid, each),
+            load=lambda log: known_of(site.uid, each),
             ask=lambda known: _faults(asking, site.uid, each, known, "/values"),
             tell=lambda known: (told,),
             show=lambda known: {"series": {"uid": str(fact), "readings": len(each)}},
@@ -188,42 +148,9 @@ def check_instrument(asking: Asking, *, instrument: UUID, compared: Comparison) 
     )
 
 
-def _dated(asking: Asking, one: Value) -> Value:
-    return replace(
-        one,
-        performed_at=one.performed_at or asking.performed_at,
-        uid=one.uid or names.new_uid(asking.now),
-    )
-
-
 def _uid(one: Value) -> UUID:
     assert one.uid is not None
     return one.uid
-
-
-def _told(asking: Asking, one: Value, n: int) -> Told:
-    """The note of the request stands with the first value."""
-    texts = asking.texts if n == 0 else {}
-    return Told(
-        "reading_taken", one.body(), one.uid, performed_at=one.performed_at, texts=texts
-    )
-
-
-def _known(site: UUID, values: Sequence[Value]) -> Known:
-    """Containers and instruments must be of the site: others are not there."""
-    containers = {one.container for one in values}
-    asked = {one.instrument for one in values if one.instrument is not None}
-    here = Container.objects.filter(uid__in=containers, site=site)
-    rows = Instrument.objects.filter(uid__in=asked, site=site)
-    instruments = {
-        row.uid: InstrumentKnown(row.label, frozenset(row.quantities), row.convention)
-        for row in rows
-    }
-    if here.count() < len(containers) or len(instruments) < len(asked):
-        raise NotFound
-    uids = [_uid(one) for one in values]
-    used = Fact.objects.filter(uid__in=uids).values_list("uid", flat=True)
-    return Known(instruments, checks_of(asked), frozenset(used))
 
 
 def _faults(
@@ -241,11 +168,8 @@ def _faults(
         if at > latest:
             text = "It has not been read yet."
             yield refuse("in_future", text, pointer=f"{pointer}/performed_at")
-        if one.uid in known.used:
-            yield refuse("key_reused", "This uid names something else.", pointer=pointer)
-        used = one.instrument and known.instruments[one.instrument]
-        yield from quantities.faults(one.measured(), used or None, at=pointer)
-        if used and one.instrument:
-            checks = known.checks.get(one.instrument, ())
-            for reason in may_read_with(used.label, checks, at):
+        yield from known.faults(one, pointer)
+        if one.instrument is not None:
+            label = known.instruments[one.instrument].label
+            for reason in may_read_with(label, known.checks.get(one.instrument, ()), at):
                 yield replace(reason, pointer=f"{pointer}/instrument")

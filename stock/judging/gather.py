@@ -92,7 +92,8 @@ def gather(
     everything = frozenset(uid for uids in met.values() for uid in uids)
     equipment = load_equipment(everything, rules=rules, at=at, known_by=known_by)
     by_place = {place: equipment.facts.get(place, ()) for place in everything}
-    used = (fact for found in by_place.values() for fact in found)
+    in_water = {place: equipment.told.get(place, ()) for place in everything}
+    used = (one for found in in_water.values() for one in found)
     trust = trust_in(instruments_in(used), known_by=known_by)
     told = {fact.uid for found in facts.values() for fact in found}
     told |= {
@@ -106,7 +107,7 @@ def gather(
         words=words_by_fact(told, known_by=known_by),
         equipment=equipment,
         met=met,
-        readings={place: readings_in(found, trust, rules) for place, found in by_place.items()},
+        readings={place: readings_in(found, trust, rules) for place, found in in_water.items()},
         rules=rules,
         parked=_parked(wanted),
         kin=kin,

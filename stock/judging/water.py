@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -10,14 +10,19 @@ from uuid import UUID
 from protocols.clocks import parse_utc
 from protocols.codes import fact_uid
 from protocols.matching import Checked, Water, in_check
+from protocols.order import happenings
 from protocols.quantities import in_own_unit
 from protocols.salinity import NoSalinity, from_specific_gravity, read_convention
-from protocols.values import Fact, Reading, RulesHistory, Temperatures
+from protocols.values import Happening, Reading, RulesHistory, Temperatures
 from stock.judging.facts import facts_about
+from stock.judging.words import words_about
 from stock.models import Instrument
 
 Checks = Mapping[UUID, Sequence[Checked]]
 MATCHED = ("salinity", "temperature")
+# How late a check was told changes nothing about it, and one told for later counts by then.
+NO_RULES = RulesHistory(())
+NEVER = datetime.max.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,36 +42,41 @@ def trust_in(instruments: Iterable[UUID], *, known_by: int | None = None) -> Tru
 
 
 def checks_of(instruments: Iterable[UUID], *, known_by: int | None = None) -> Checks:
-    """The checks of these instruments, by time. One query."""
-    found = facts_about(instruments, kinds=("instrument_checked",), known_by=known_by)
-    return {
-        uid: sorted(
-            (Checked(fact.performed_at, fact.body["passed"]) for fact in facts),
-            key=lambda one: one.at,
-        )
-        for uid, facts in found.items()
-    }
+    """The checks of these instruments as they are known now, by time. Three queries at most."""
+    facts = facts_about(instruments, kinds=("instrument_checked",), known_by=known_by)
+    told = {fact.uid: fact for found in facts.values() for fact in found}
+    words = words_about(told, known_by=known_by)
+    checks: dict[UUID, list[Checked]] = {}
+    for one in happenings([*told.values(), *words], at=NEVER, rules=NO_RULES):
+        checks.setdefault(UUID(one.body["instrument"]), []).append(_checked(one))
+    return {uid: sorted(found, key=lambda one: one.at) for uid, found in checks.items()}
 
 
-def readings_in(facts: Iterable[Fact], trust: Trust, rules: RulesHistory) -> list[Reading]:
-    """What was measured, by time, as practical salinity and degrees Celsius."""
+def _checked(one: Happening) -> Checked:
+    """If its time is uncertain, a good one counts from the latest, a bad from the earliest."""
+    passed = bool(one.body["passed"])
+    return Checked(one.when.latest if passed else one.when.earliest, passed)
+
+
+def readings_in(told: Iterable[Happening], trust: Trust, rules: RulesHistory) -> list[Reading]:
+    """What was measured as it is known now, by time: practical salinity, degrees Celsius."""
     found = [
         reading_of(uid, body, at, trust, rules)
-        for fact in facts
-        for uid, body, at in _values(fact)
+        for one in told
+        for uid, body, at in _values(one)
     ]
     return sorted((one for one in found if one), key=lambda one: (one.at, one.uid))
 
 
-def _values(fact: Fact) -> Iterator[tuple[UUID, Mapping[str, Any], datetime]]:
-    """The single values that a fact tells: one, or a probe's series of them."""
-    if fact.kind == "reading_taken":
-        yield fact.uid, fact.body, fact.performed_at
-    elif fact.kind == "readings_taken":
-        start, step = parse_utc(fact.body["start"]), timedelta(seconds=fact.body["step_s"])
-        for n, value in enumerate(fact.body["values"]):
-            body = {**fact.body, "value": value, "instrument": fact.body["probe"]}
-            yield fact_uid(fact.uid, "reading", str(n)), body, start + n * step
+def _values(told: Happening) -> Iterator[tuple[UUID, Mapping[str, Any], datetime]]:
+    """The single values that a report tells: one, or a probe's series of them."""
+    if told.kind == "reading_taken":
+        yield told.uid, told.body, told.when.earliest
+    elif told.kind == "readings_taken":
+        start, step = parse_utc(told.body["start"]), timedelta(seconds=told.body["step_s"])
+        for n, value in enumerate(told.body["values"]):
+            body = {**told.body, "value": value, "instrument": told.body["probe"]}
+            yield fact_uid(told.uid, "reading", str(n)), body, start + n * step
 
 
 def water_at(
@@ -87,11 +97,9 @@ def temperatures(by_container: Mapping[UUID, Sequence[Reading]]) -> Temperatures
     }
 
 
-def instruments_in(facts: Iterable[Fact]) -> set[UUID]:
+def instruments_in(told: Iterable[Happening]) -> set[UUID]:
     names = {"reading_taken": "instrument", "readings_taken": "probe"}
-    return {
-        UUID(fact.body[names[fact.kind]]) for fact in facts if names.get(fact.kind) in fact.body
-    }
+    return {UUID(one.body[names[one.kind]]) for one in told if names.get(one.kind) in one.body}
 
 
 def reading_of(

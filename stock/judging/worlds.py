@@ -129,13 +129,13 @@ def _readings(
     found: Equipment, wanted: Wanted, rules: RulesHistory
 ) -> Mapping[UUID, Sequence[Reading]]:
     """What was read in the containers, with what was measured for this very move."""
-    facts = {uid: list(told) for uid, told in found.facts.items()}
-    trust = trust_in(instruments_in(fact for told in facts.values() for fact in told))
+    told = found.told
+    trust = trust_in(instruments_in(one for each in told.values() for one in each))
     read: dict[UUID, list[Reading]] = _by_container(wanted.readings)
     containers = {wanted.container, *({wanted.stay.container_id} if wanted.stay else ())}
     return {
         uid: sorted(
-            [*readings_in(facts.get(uid, ()), trust, rules), *read.get(uid, ())],
+            [*readings_in(told.get(uid, ()), trust, rules), *read.get(uid, ())],
             key=lambda one: (one.at, one.uid),
         )
         for uid in containers

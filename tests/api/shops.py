@@ -27,7 +27,8 @@ from stock.doors.imports import Sent, preview_list
 from stock.doors.intake import LineAsked, enter_consignment
 from stock.doors.kits import Disinfection, Fitting, disinfect, fit_piece, see_dry
 from stock.doors.leaving import DispatchAsked, dispatch_animals
-from stock.doors.readings import Comparison, Value, check_instrument, take_readings
+from stock.doors.measured import Value
+from stock.doors.readings import Comparison, check_instrument, take_readings
 from stock.doors.signs import place_hold, record_incident
 from stock.doors.sites import DeviceAsked, set_device
 from stock.models import DeviationRow, Fact, Line, Person, Site, StayRow, Task

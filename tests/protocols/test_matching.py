@@ -7,7 +7,15 @@ from decimal import Decimal
 import pytest
 
 from protocols.judged import Reading
-from protocols.matching import Check, Checked, MatchRule, Water, in_check, match
+from protocols.matching import (
+    Check,
+    Checked,
+    MatchRule,
+    Water,
+    doubts_together,
+    in_check,
+    match,
+)
 from protocols.ruled import Rules
 from protocols.versions import protocol
 from tests.protocols.story import HOUR, SECOND, container, hour, uid
@@ -180,3 +188,36 @@ def test_an_instrument_is_trusted_between_good_checks(checks, at, found):
     known = [Checked(hour(hours), passed) for hours, passed in checks]
 
     assert in_check(known, hour(at), every=WEEK) is found
+
+
+# -- Two judgements by an instrument in doubt --------------------------------------------------
+
+
+def by(water_read, instrument):
+    """The same water, read with another instrument."""
+    return Water(
+        *(one and replace(one, instrument=uid(instrument)) for _, one in water_read.pairs())
+    )
+
+
+@pytest.mark.parametrize(("other", "difference"), [("S-1", "holds"), ("S-2", "in_doubt")])
+def test_read_with_one_doubted_instrument_the_difference_still_holds(other, difference):
+    source, target = water(check="doubted"), by(water(check="doubted"), other)
+
+    (found,) = doubts_together(against(source, target))
+
+    assert found.code == "instrument_failed"
+    assert found.numbers["quantity"] == ["salinity", "temperature"]
+    assert (found.numbers["range"], found.numbers["difference"]) == ("in_doubt", difference)
+
+
+def test_at_a_first_placement_there_is_no_difference_to_speak_of():
+    (found,) = doubts_together(against(None, water(check="doubted")))
+
+    assert (found.numbers["range"], "difference" in found.numbers) == ("in_doubt", False)
+
+
+def test_other_reasons_stay_beside_the_doubt():
+    found = doubts_together(against(water(check="doubted"), water("36.5", check="doubted")))
+
+    assert codes(found) == ["out_of_range", "water_mismatch", "instrument_failed"]

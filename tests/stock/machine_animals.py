@@ -19,7 +19,8 @@ from stock.doors.counts import (
 )
 from stock.doors.leaving import DispatchAsked, dispatch_animals, take_back
 from stock.doors.losses import LossLine, record_losses
-from stock.doors.readings import Series, Value, take_readings, take_series
+from stock.doors.measured import Value
+from stock.doors.readings import Series, take_readings, take_series
 from stock.models import Balance, Container, Dispatch, Instrument, Kit, Line, Missing, StayRow
 from stock.models.counts import FATES
 from tests.make import make_line
@@ -56,8 +57,7 @@ class Animals(Ground):
 
     def _place(self, how: How, container: int, kit: int, count: int) -> None:
         target = self.uids(Container)[container % 4]
-        values = [Value(**one) for one in self.water(target)]
-        self.tell(how, take_readings, site=self.site.uid, values=values)
+        self.tell(how, take_readings, site=self.site.uid, values=self.water(target))
         asked = PlaceAsked(
             sources=((make_line(self.shop, count, at=self.now), count),),
             container=target,
@@ -173,15 +173,12 @@ class Animals(Ground):
         rows = Balance.objects.filter(holder=batch, place="alive")
         return rows.values_list("n", flat=True).first() or 0
 
-    def water(self, *containers: UUID) -> tuple[dict[str, Any], ...]:
+    def water(self, *containers: UUID) -> tuple[Value, ...]:
         """Both quantities that are compared, in each of these containers."""
         told = (("salinity", "33.0", "1"), ("temperature", "25.0", "Cel"))
-        names = ("quantity", "value", "unit")
         instrument = self.uids(Instrument)[0]
         return tuple(
-            {"container": one, "instrument": instrument, **dict(zip(names, value, strict=True))}
-            for one in containers
-            for value in told
+            Value(one, *value, instrument=instrument) for one in containers for value in told
         )
 
     @rule(

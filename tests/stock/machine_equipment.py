@@ -18,7 +18,8 @@ from stock.doors.kits import (
     mark_defective,
     see_dry,
 )
-from stock.doors.readings import Series, Value, check_instrument, take_readings, take_series
+from stock.doors.measured import Value
+from stock.doors.readings import Series, check_instrument, take_readings, take_series
 from stock.doors.sites import set_hours, set_rules, set_shift
 from stock.doors.things import SORTS, change_thing, make_thing
 from stock.models import Container, Instrument, Kit, Piece, Rack, Room

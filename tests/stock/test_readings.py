@@ -1,5 +1,6 @@
 """What readings are worth, in whichever order readings and checks are told."""
 
+from dataclasses import replace
 from datetime import timedelta
 from itertools import permutations
 
@@ -7,11 +8,13 @@ import pytest
 
 from protocols.values import Standing
 from stock import rebuild
-from stock.doors.readings import Comparison, Value, check_instrument, take_readings
+from stock.doors.measured import Value
+from stock.doors.questions import correct_fact, withdraw_fact
+from stock.doors.readings import Comparison, check_instrument, take_readings
 from stock.models import Fact, Instrument, InstrumentCheck, WaterReading
 from stock.queries.readings import container_readings
 from stock.refusals import NotFound, Refused
-from tests.make import START, asking, make, make_container, make_shop
+from tests.make import START, asking, make, make_container, make_person, make_shop
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -140,3 +143,39 @@ def test_an_instrument_of_another_site_is_not_there(shop, container):
 
     with pytest.raises(NotFound):
         read(shop, container, elsewhere, 2)
+
+
+# -- Words about readings and checks -----------------------------------------------------------
+
+
+def second_person(shop):
+    return asking(make_person(shop, "Eve", "manager"), TOLD, standing=Standing.HAPPENED)
+
+
+def test_a_corrected_value_is_the_value_and_the_old_one_stays_in_the_book(
+    shop, container, meter
+):
+    read(shop, container, meter, 2, value="33.0")
+    fact = Fact.objects.get(kind="reading_taken")
+
+    correct_fact(told(shop, 3), fact=fact.uid, field="value", new="30.3")
+
+    assert WaterReading.objects.get().value == "30.3"
+    assert Fact.objects.get(kind="reading_taken").body["value"] == "33.0"
+    assert rebuild.check(TOLD) == []
+
+
+def test_a_failed_check_that_was_none_doubts_nothing_once_a_second_person_says_so(
+    shop, container, meter
+):
+    read(shop, container, meter, 2)
+    check(shop, meter, 3, got="30")
+    fact = Fact.objects.get(kind="instrument_checked")
+
+    withdraw_fact(told(shop, 3), fact=fact.uid)
+    before = doubts()
+    withdraw_fact(replace(second_person(shop), reason="wrong bottle"), fact=fact.uid)
+
+    assert (before, doubts()) == ({2: True}, {2: False})
+    assert Instrument.objects.get().passed is None
+    assert rebuild.check(TOLD) == []
