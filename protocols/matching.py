@@ -162,7 +162,7 @@ def doubts_together(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
         return tuple(reasons)
     worst = [one for one in doubts if one.blocks] or doubts
     told = {str(one.numbers.get("quantity")): one for one in worst}
-    numbers = {**worst[0].numbers, "quantity": sorted(told)}
+    numbers = {**worst[0].numbers, "quantity": ", ".join(sorted(told))}
     numbers.pop("side", None)
     if IN_DOUBT in {one.numbers.get("difference") for one in worst}:
         numbers["difference"] = IN_DOUBT

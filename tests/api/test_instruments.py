@@ -139,3 +139,46 @@ def test_a_failed_check_names_the_moves_whose_water_it_read(client, settings):
     assert failed["doubted"]["moves"] == [moved["fact"]["uid"]]
     rules = {(one["rule"], one["batch"]) for one in failed["deviations"]}
     assert ("instrument_in_doubt", batch) in rules
+
+
+def test_a_check_that_was_misread_doubts_nothing_once_it_is_corrected(client, settings):
+    settings.TEST_CLOCK = True
+    floor = Floor.open(client, "2027-01-05T07:00:00+00:00", containers=2, kits=2)
+    batch = floor.place(5, "R1-01", "A-1", at="2027-01-05T08:00:00+00:00")
+    failed = floor.walk.at("2027-01-05T09:00:00+00:00").post(
+        f"instruments/{floor.uids['S-1']}/checks",
+        {"standard": "35 ppt fluid", "expected": "35", "got": "35", "passed": False},
+    )
+    assert "instrument_in_doubt" in rules_of(floor, batch)
+
+    floor.walk.post(
+        f"facts/{failed['fact']['uid']}/corrections",
+        {"field": "/passed", "new": True, "reason": "wrong fluid"},
+    )
+
+    assert "instrument_in_doubt" not in rules_of(floor, batch)
+    readings = floor.walk.get(f"containers/{floor.uids['R1-01']}/readings")["readings"]
+    assert {one["in_doubt"] for one in readings} == {False}
+    instrument = floor.walk.get(f"instruments/{floor.uids['S-1']}")["instrument"]
+    assert instrument["passed"] is True
+
+
+def test_a_reading_that_was_mistyped_is_judged_as_it_is_corrected(client, settings):
+    settings.TEST_CLOCK = True
+    floor = Floor.open(client, "2027-01-05T07:00:00+00:00", containers=2, kits=2)
+    batch = floor.place(5, "R1-01", "A-1", at="2027-01-05T08:00:00+00:00")
+    here = f"containers/{floor.uids['R1-01']}/readings?quantity=salinity"
+    (typed,) = floor.walk.get(here)["readings"]
+
+    floor.walk.post(
+        f"facts/{typed['uid']}/corrections",
+        {"field": "/value", "new": "23.0", "reason": "misread"},
+    )
+
+    assert "out_of_range" in rules_of(floor, batch)
+    (corrected,) = floor.walk.get(here)["readings"]
+    assert (typed["value"], corrected["value"]) == ("33.0", "23.0")
+
+
+def rules_of(floor, batch):
+    return [one["rule"] for one in floor.batch(batch)["deviations"]]

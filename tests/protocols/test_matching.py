@@ -207,7 +207,7 @@ def test_read_with_one_doubted_instrument_the_difference_still_holds(other, diff
     (found,) = doubts_together(against(source, target))
 
     assert found.code == "instrument_failed"
-    assert found.numbers["quantity"] == ["salinity", "temperature"]
+    assert found.numbers["quantity"] == "salinity, temperature"
     assert (found.numbers["range"], found.numbers["difference"]) == ("in_doubt", difference)
 
 
