@@ -12,12 +12,14 @@ from stock.apply import (
     readings,
     splitting,
 )
-from stock.apply.registry import DOES_NOT_FIT, apply, apply_or_park_again, park, subjects
+from stock.apply.again import apply_or_park_again, apply_then_parked
+from stock.apply.registry import DOES_NOT_FIT, apply, park, subjects
 
 __all__ = [
     "DOES_NOT_FIT",
     "apply",
     "apply_or_park_again",
+    "apply_then_parked",
     "batches",
     "certificates",
     "intake",

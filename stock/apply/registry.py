@@ -5,12 +5,10 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
-
 from protocols import clocks
 from protocols.values import Reason
 from stock.models import Fact, FactSubject, Parked, writing_projections
-from stock.refusals import CannotApply, refuse
+from stock.refusals import refuse
 
 DOES_NOT_FIT = refuse("contradicts_record", "The record does not allow this.")
 
@@ -35,7 +33,12 @@ def apply(fact: Fact) -> None:
     """Write what follows from this fact. Deterministic: the same facts give the same rows."""
     with writing_projections():
         index(fact)
-        _appliers[fact.kind](fact)
+        apply_indexed(fact)
+
+
+def apply_indexed(fact: Fact) -> None:
+    """Write the rows of a fact that is found by its subjects already."""
+    _appliers[fact.kind](fact)
 
 
 def park(fact: Fact, reason: Reason) -> None:
@@ -43,17 +46,6 @@ def park(fact: Fact, reason: Reason) -> None:
     with writing_projections():
         index(fact)
         Parked.objects.create(fact=fact, site_id=fact.log_id, code=reason.code, why=reason.text)
-
-
-def apply_or_park_again(fact: Fact) -> None:
-    """Apply a fact on rebuild; what does not fit now did not fit then either."""
-    try:
-        with transaction.atomic():
-            apply(fact)
-    except CannotApply as misfit:
-        park(fact, misfit.reason)
-    except IntegrityError:
-        park(fact, DOES_NOT_FIT)
 
 
 def index(fact: Fact) -> None:

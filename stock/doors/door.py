@@ -1,6 +1,6 @@
 """The one way in. Every change passes these seven steps, in this order, in one transaction."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Generic, TypeVar
@@ -14,7 +14,7 @@ from protocols.entries import TooLong
 from protocols.values import Insist, Reason, Rules, Standing
 from stock import access, answers, clock, ledger, lock, names
 from stock.answers import Answered
-from stock.apply import DOES_NOT_FIT, apply, park
+from stock.apply import DOES_NOT_FIT, apply_then_parked, park
 from stock.judging import Consequences, follow
 from stock.judging.load import judged
 from stock.ledger import DeviceEntry as DeviceEntry
@@ -104,8 +104,10 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
         door.act(world)
     envelope = _envelope(asking)
     facts = [_append(log, envelope, told) for told in door.tell(world)]
-    parked = [_apply_or_park(asking, fact) for fact in facts]
-    consequences = follow(log, facts, at=asking.now)
+    fitting = [_apply_or_park(asking, fact) for fact in facts]
+    news = {one.uid: one for more in fitting for one in more}
+    parked = [fact.uid not in news for fact in facts]
+    consequences = follow(log, _each_once(facts, news), at=asking.now)
     body = {
         "fact": shown_fact(facts[0], parked=parked[0]) if facts else None,
         "deviations": consequences.deviations,
@@ -232,22 +234,27 @@ def _append(log: Log, envelope: Envelope, told: Told) -> Fact:
     return ledger.append(log, envelope, told)
 
 
-def _apply_or_park(asking: Asking, fact: Fact) -> bool:
-    """Apply the fact; what happened but does not fit is parked, what was asked is refused."""
+def _each_once(facts: Sequence[Fact], news: Mapping[UUID, Fact]) -> list[Fact]:
+    """What was told now, and what was told before and fits only now."""
+    return list({**{fact.uid: fact for fact in facts}, **news}.values())
+
+
+def _apply_or_park(asking: Asking, fact: Fact) -> list[Fact]:
+    """Apply the fact; what happened but does not fit is parked, what was asked is refused.
+
+    Gives what fits now: the fact itself, and what was parked and waited for it.
+    """
     try:
-        with transaction.atomic():
-            apply(fact)
+        return [fact, *apply_then_parked(fact)]
     except CannotApply as misfit:
         if asking.standing is Standing.ASKED:
             raise Refused(misfit.reason) from misfit
         park(fact, misfit.reason)
-        return True
     except IntegrityError as error:
         if asking.standing is Standing.ASKED:
             raise Refused(DOES_NOT_FIT) from error
         park(fact, DOES_NOT_FIT)
-        return True
-    return False
+    return []
 
 
 def shown_fact(fact: Fact, *, parked: bool = False) -> dict[str, Any]:

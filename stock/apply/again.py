@@ -1,0 +1,83 @@
+"""Parked reports, tried again whenever something new is told of what they speak of."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.db.models import Q
+
+from protocols.kinds import rank
+from stock.apply.registry import DOES_NOT_FIT, apply, apply_indexed, park, subjects
+from stock.models import Fact, FactSubject, Parked, StayRow, writing_projections
+from stock.refusals import CannotApply
+
+# A report with such words about it waits for a person: which of them counts is theirs to say.
+OPEN_WORDS = ("fact_corrected", "fact_withdrawn", "fact_contradicted")
+
+
+def apply_then_parked(fact: Fact) -> list[Fact]:
+    """Apply a fact, then what was parked and fits now; those that fit now, in their order.
+
+    Raises CannotApply or IntegrityError where the fact itself does not fit.
+    """
+    with transaction.atomic():
+        apply(fact)
+    fitting: list[Fact] = []
+    while one := next(filter(_fits_now, _waiting([fact, *fitting])), None):
+        fitting.append(one)
+    return fitting
+
+
+def apply_or_park_again(fact: Fact) -> None:
+    """Apply a fact on rebuild; what does not fit now did not fit then either."""
+    try:
+        apply_then_parked(fact)
+    except CannotApply as misfit:
+        park(fact, misfit.reason)
+    except IntegrityError:
+        park(fact, DOES_NOT_FIT)
+
+
+def order_of(fact: Fact) -> tuple[datetime, int, str, int, str]:
+    """The order of happenings, which never depends on arrival."""
+    device = str(fact.device or "")
+    return fact.performed_at, rank(fact.kind), device, fact.entry_no or 0, str(fact.uid)
+
+
+def _waiting(news: Sequence[Fact]) -> list[Fact]:
+    """What is parked about anything that these facts touch, in the order of happenings."""
+    site = {fact.log_id for fact in news}
+    parked = Parked.objects.filter(site__in=site, settled_by=None)
+    if not parked.exists():
+        return []
+    about = FactSubject.objects.filter(subject__in=_touched(news)).values("fact")
+    in_question = Fact.objects.filter(kind__in=OPEN_WORDS, about__in=parked.values("fact"))
+    rows = Fact.objects.filter(uid__in=parked.filter(fact__in=about).values("fact"))
+    waiting = rows.exclude(uid__in=in_question.values("about")).select_related("log")
+    return sorted(waiting, key=order_of)
+
+
+def _touched(news: Sequence[Fact]) -> set[UUID]:
+    """What these facts speak of, and where the batches among that stood, with which kit.
+
+    A move frees a container that it does not name.
+    """
+    named = {uid for fact in news for uid in subjects(fact)}
+    abouts = [fact.about for fact in news if fact.about is not None]
+    meant = FactSubject.objects.filter(fact__in=abouts).values_list("subject", flat=True)
+    named.update(meant)
+    stays = StayRow.objects.filter(Q(uid__in=named) | Q(batch__in=named))
+    for row in stays.values_list("uid", "batch", "container", "kit"):
+        named.update(uid for uid in row if uid is not None)
+    return named
+
+
+def _fits_now(fact: Fact) -> bool:
+    try:
+        with transaction.atomic(), writing_projections():
+            apply_indexed(fact)
+            Parked.objects.filter(fact=fact).delete()
+    except (CannotApply, IntegrityError):
+        return False
+    return True
