@@ -56,8 +56,8 @@ def lineage_picture(nodes: Sequence[Node], edges: Sequence[Edge]) -> SafeString:
 def _node(one: Node, x: int, y: int) -> SafeString:
     return element(
         "g",
-        element("rect", x=x, y=y, width=WIDE, height=HIGH, class_="edge"),
-        element("text", one.code, x=x + 10, y=y + 21, class_="on-hatch"),
+        element("rect", x=x, y=y, width=WIDE, height=HIGH, class_="box"),
+        element("text", one.code, x=x + 10, y=y + 21, class_="name"),
         element("text", one.words, x=x + 10, y=y + 41),
     )
 
