@@ -20,11 +20,18 @@ from stock.refusals import CannotApply, not_here, refuse
 # What makes it another report: that is withdrawn and told anew.
 FIXED = ("batch", "of", "dispatch", "site", "stay", "ended_stay", "from")
 
+# These end batches and begin others, whose histories rest on them.
+FOR_GOOD = frozenset({"batch_split", "batches_joined"})
+
 
 def amend(note: Fact) -> None:
     """Follow a word about a report of animals."""
     change = amended(note)
-    if change is None or change.report.kind not in AMENDERS:
+    if change is None:
+        return
+    if change.report.kind in FOR_GOOD:
+        _is_parked(change)
+    if change.report.kind not in AMENDERS:
         return
     parked = Parked.objects.filter(fact=change.report, settled_by=None)
     if parked.exists():
@@ -37,6 +44,13 @@ def amend(note: Fact) -> None:
         raise CannotApply(refuse("contradicts_record", text))
     batch = AMENDERS[change.report.kind](change)
     _tidy(batch)
+
+
+def _is_parked(change: Amended) -> None:
+    """A split or join that fits stands: later batches rest on it."""
+    if not Parked.objects.filter(fact=change.report, settled_by=None).exists():
+        text = "Other batches rest on this split or join: split or join them again."
+        raise CannotApply(refuse("contradicts_record", text))
 
 
 def _loss(change: Amended) -> Batch:
