@@ -101,7 +101,7 @@ def test_at_a_placement_only_the_target_is_read():
 
 def test_placing_with_a_batch_that_is_there_restarts_everybody():
     before = datetime(2027, 1, 20, tzinfo=UTC)
-    there = Occupant(uid("other"), "B-2027-7", 10, NOW, before)
+    there = Occupant(uid("other"), "B-2027-7", 10, NOW, before, limit=NOW)
     (found,) = placing(
         line(2), balance=2, target=thing("R2-05", Readiness(State.IN_USE), occupant=there)
     )
@@ -113,4 +113,5 @@ def test_placing_with_a_batch_that_is_there_restarts_everybody():
         "together": 12,
         "earliest_end_before": "2027-01-20T00:00:00Z",
         "earliest_end": "2027-01-28T09:30:00Z",
+        "limit": "2027-01-16T09:30:00Z",
     }
