@@ -48,7 +48,7 @@ def said_of(batch: Batch, examined: Examined, count: int) -> dict[str, Any]:
         "certified": count,
         "arrived_on": _arrived_on(sources, batch, zone),
         "protocol": protocol(batch.protocol),
-        "remarks": (*remarks(judgement, zone), *_count_remarks(sources, species)),
+        "remarks": (*remarks(judgement, zone), *_count_remarks(sources, species, batch)),
         **_numbers(batch, sources),
         **_done(judgement),
     }
@@ -201,9 +201,11 @@ def _arrived_on(sources: Sources, batch: Batch, zone: ZoneInfo) -> date:
     return min(delivered, default=batch.placed_at).astimezone(zone).date()
 
 
-def _count_remarks(sources: Sources, species: tuple[CertifiedSpecies, ...]) -> Iterator[str]:
+def _count_remarks(
+    sources: Sources, species: tuple[CertifiedSpecies, ...], batch: Batch
+) -> Iterator[str]:
     if len(species) > 1:
         yield BY_PLACING
     received, doa = _received(sources)
-    if received - doa > sum(sources.counts.values()):
+    if received - doa > sum(places_of(batch.uid).values()):
         yield SHARED
