@@ -26,6 +26,11 @@ def pytest_configure(config: pytest.Config) -> None:
     hypothesis.settings.load_profile("fillmark")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What takes longest begins first, so that no worker waits for it at the end."""
+    items.sort(key=lambda one: "test_everything" not in one.nodeid)
+
+
 def pytest_sessionfinish(session: pytest.Session) -> None:
     """Where nobody watches, a test that did not run counts as one that failed."""
     if skipped(session.config) and os.environ.get("CI") == "true":

@@ -59,7 +59,7 @@ def spread(given: list[str]) -> list[str]:
     if any(word.startswith(own) for word in given):
         return []
     # By files: what a file sets up once for all its tests is not set up in both processes.
-    return ["-n", "2", "--dist", "loadfile"]
+    return ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
 
 
 @contextmanager
