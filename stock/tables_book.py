@@ -16,6 +16,8 @@ from stock.tables_limits import (
 )
 
 OLD_BOOK_PARTS = ("Workbook", "Book")
+# A zip of a newer version than the library reads is a RuntimeError of a special kind.
+UNREADABLE_ZIP = (zipfile.BadZipFile, ValueError, RuntimeError, OSError)
 Place = tuple[int, int]
 
 
@@ -32,7 +34,7 @@ def check_zip(file: BinaryIO) -> None:
     try:
         with zipfile.ZipFile(file) as packed:
             parts = packed.infolist()
-    except (zipfile.BadZipFile, ValueError, NotImplementedError, OSError) as broken:
+    except UNREADABLE_ZIP as broken:
         raise Refusal("unreadable", "broken") from broken
     unpacked = sum(part.file_size for part in parts)
     if unpacked > MOST_UNPACKED_BYTES or len(parts) > MOST_PARTS:

@@ -24,14 +24,14 @@ COUNTS_MOST = 10
 
 
 class FromInput(Input):
-    line = serializers.UUIDField()
+    line = inputs.Uid()
     count = Count()
 
 
 class PlaceInput(Input):
     # "from" is a word of the language.
-    container = serializers.UUIDField()
-    kit = serializers.UUIDField(required=False, allow_null=True, default=None)
+    container = inputs.Uid()
+    kit = inputs.Uid(required=False, allow_null=True, default=None)
     counts = serializers.ListField(child=Count(least=0), min_length=1, max_length=COUNTS_MOST)
     protocol = serializers.RegexField(r"^[a-z0-9-]+@[0-9]+$", default="transfer-288@1")
 
@@ -45,7 +45,7 @@ class ReadingsField(serializers.Field[Any, Any, Any, Any]):
     def to_internal_value(self, data: Any) -> list[Any]:
         if not isinstance(data, list) or len(data) > 20:
             raise serializers.ValidationError("A list of readings.", code="unreadable")
-        uid = serializers.UUIDField()
+        uid = inputs.Uid()
         return [
             uid.run_validation(one) if isinstance(one, str) else self._new(one) for one in data
         ]
@@ -58,9 +58,9 @@ class ReadingsField(serializers.Field[Any, Any, Any, Any]):
 
 
 class MoveInput(Input):
-    ended_stay = serializers.UUIDField()
-    to_container = serializers.UUIDField()
-    kit = serializers.UUIDField(required=False, allow_null=True, default=None)
+    ended_stay = inputs.Uid()
+    to_container = inputs.Uid()
+    kit = inputs.Uid(required=False, allow_null=True, default=None)
     counts = serializers.ListField(child=Count(least=0), min_length=1, max_length=COUNTS_MOST)
     missing = Count(least=0, required=False, default=0)
     searched = serializers.BooleanField(required=False, allow_null=True, default=None)

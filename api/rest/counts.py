@@ -31,8 +31,8 @@ COUNTS_MOST = 10
 class LossInput(Input):
     """One batch: how many, gone which way, found when. Absent, they were found as reported."""
 
-    uid = serializers.UUIDField(required=False)
-    batch = serializers.UUIDField()
+    uid = inputs.Uid(required=False)
+    batch = inputs.Uid()
     fate = serializers.ChoiceField(FATES)
     count = Count()
     cause = serializers.ListField(
@@ -41,8 +41,8 @@ class LossInput(Input):
     certainty = serializers.RegexField(r"^[a-z_]{1,12}$", required=False)
     found_at = Moment(required=False)
     last_seen_at = Moment(required=False, allow_null=True)
-    origin = serializers.ListField(child=serializers.UUIDField(), max_length=20, required=False)
-    incident = serializers.UUIDField(required=False, allow_null=True)
+    origin = serializers.ListField(child=inputs.Uid(), max_length=20, required=False)
+    incident = inputs.Uid(required=False, allow_null=True)
     method = serializers.CharField(max_length=200, required=False)
     authority = serializers.CharField(max_length=200, required=False)
 
@@ -72,7 +72,7 @@ def _line(given: dict[str, Any], performed_at: Any) -> LossLine:
 
 class MissingInput(Input):
     count = Count()
-    container = serializers.UUIDField(required=False)
+    container = inputs.Uid(required=False)
 
 
 class MissingView(APIView):
@@ -87,7 +87,7 @@ class MissingView(APIView):
 
 class FindingInput(Input):
     count = Count()
-    container = serializers.UUIDField()
+    container = inputs.Uid()
     alive = serializers.BooleanField()
 
 

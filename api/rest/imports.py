@@ -36,7 +36,7 @@ class AnswersText(serializers.Field[Any, Any, Any, Any]):
 
 
 class ImportInput(FileInput):
-    supplier = serializers.UUIDField()
+    supplier = inputs.Uid()
     answers = AnswersText(required=False, default=dict)
 
 

@@ -41,7 +41,7 @@ class BoxesField(serializers.Field[Any, Any, Any, Any]):
 
 
 class LineInput(Input):
-    species = serializers.UUIDField(required=False, allow_null=True, default=None)
+    species = inputs.Uid(required=False, allow_null=True, default=None)
     text = serializers.CharField(
         max_length=TEXT_MOST, required=False, allow_null=True, default=None
     )
@@ -55,7 +55,7 @@ class LineInput(Input):
 
 
 class ConsignmentInput(Input):
-    supplier = serializers.UUIDField()
+    supplier = inputs.Uid()
     waybill = serializers.CharField(
         max_length=MARK_MOST, required=False, allow_null=True, default=None
     )
@@ -76,7 +76,7 @@ class CountInput(Input):
 
 
 class MatchInput(Input):
-    species = serializers.UUIDField()
+    species = inputs.Uid()
 
 
 class ConsignmentsView(APIView):
@@ -86,7 +86,7 @@ class ConsignmentsView(APIView):
     def get(self, request: Request, site: UUID) -> Response:
         access.site_for(person(request), site)
         after = request.query_params.get("after")
-        uid = None if after is None else serializers.UUIDField().run_validation(after)
+        uid = None if after is None else inputs.Uid().run_validation(after)
         return Response(queries.consignment_page(site, after=uid))
 
     def post(self, request: Request, site: UUID) -> Response:

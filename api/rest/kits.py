@@ -28,9 +28,7 @@ SUBJECTS_MOST = 500
 
 
 class SubjectsInput(Input):
-    subjects = serializers.ListField(
-        child=serializers.UUIDField(), min_length=1, max_length=SUBJECTS_MOST
-    )
+    subjects = serializers.ListField(child=inputs.Uid(), min_length=1, max_length=SUBJECTS_MOST)
 
 
 class DisinfectionInput(SubjectsInput):
@@ -45,13 +43,13 @@ class DisinfectionInput(SubjectsInput):
 
 
 class WetInput(SubjectsInput):
-    contradicts = serializers.UUIDField(required=False, allow_null=True, default=None)
+    contradicts = inputs.Uid(required=False, allow_null=True, default=None)
 
 
 class FittingInput(Input):
-    kit = serializers.UUIDField(required=False, allow_null=True, default=None)
-    container = serializers.UUIDField(required=False, allow_null=True, default=None)
-    replaces = serializers.UUIDField(required=False, allow_null=True, default=None)
+    kit = inputs.Uid(required=False, allow_null=True, default=None)
+    container = inputs.Uid(required=False, allow_null=True, default=None)
+    replaces = inputs.Uid(required=False, allow_null=True, default=None)
     replaced_is_defective = serializers.BooleanField(default=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:

@@ -19,8 +19,8 @@ class DispatchInput(Input):
 
     count = Count()
     buyer = serializers.CharField(max_length=200, required=False, default=None)
-    site = serializers.UUIDField(required=False, default=None)
-    certificate = serializers.UUIDField(required=False, allow_null=True, default=None)
+    site = inputs.Uid(required=False, default=None)
+    certificate = inputs.Uid(required=False, allow_null=True, default=None)
 
 
 class DispatchesView(APIView):
@@ -38,7 +38,7 @@ class ReturnInput(Input):
     """So many that came back, out of the newest dispatch unless another is named."""
 
     count = Count()
-    dispatch = serializers.UUIDField(required=False, default=None)
+    dispatch = inputs.Uid(required=False, default=None)
     state = serializers.CharField(max_length=200, default="alive")
 
 

@@ -58,7 +58,7 @@ class OrganisationInput(Input):
 
 
 class RoleInput(Input):
-    site = serializers.UUIDField()
+    site = inputs.Uid()
     role = serializers.ChoiceField(ROLES)
 
 

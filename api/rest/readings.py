@@ -26,17 +26,17 @@ SERIES_MOST = 2000
 
 
 class ValueInput(Input):
-    container = serializers.UUIDField()
+    container = inputs.Uid()
     quantity = serializers.CharField(max_length=20)
     value = Number(max_length=20)
     unit = serializers.CharField(max_length=12)
-    instrument = serializers.UUIDField(required=False, allow_null=True, default=None)
+    instrument = inputs.Uid(required=False, allow_null=True, default=None)
     method = serializers.CharField(max_length=60, required=False, allow_null=True)
     temperature_c = Number(max_length=12, required=False, allow_null=True)
     ph_scale = serializers.CharField(max_length=12, required=False, allow_null=True)
     reported_as = serializers.CharField(max_length=12, required=False, allow_null=True)
     performed_at = Moment(required=False)
-    uid = serializers.UUIDField(required=False)
+    uid = inputs.Uid(required=False)
 
 
 class ReadingsInput(Input):
@@ -44,7 +44,7 @@ class ReadingsInput(Input):
 
 
 class SeriesInput(Input):
-    probe = serializers.UUIDField()
+    probe = inputs.Uid()
     quantity = serializers.CharField(max_length=20)
     unit = serializers.CharField(max_length=12)
     start = Moment()
@@ -65,13 +65,13 @@ class CheckInput(Input):
 
 
 class ExceptionInput(Input):
-    container = serializers.UUIDField()
+    container = inputs.Uid()
     what = serializers.CharField(max_length=400)
 
 
 class RoundInput(Input):
-    room = serializers.UUIDField()
-    looked_at = serializers.ListField(child=serializers.UUIDField(), max_length=2000)
+    room = inputs.Uid()
+    looked_at = serializers.ListField(child=inputs.Uid(), max_length=2000)
     exceptions = ExceptionInput(many=True, required=False, default=list)
 
 
@@ -92,7 +92,7 @@ class FeedingInput(Input):
 
 
 class WaterInput(Input):
-    make = serializers.UUIDField()
+    make = inputs.Uid()
     volume_l = Number(max_length=12)
 
 
@@ -101,7 +101,7 @@ class FillingInput(WaterInput):
 
 
 class TopUpInput(Input):
-    make = serializers.UUIDField(required=False)
+    make = inputs.Uid(required=False)
     volume_l = Number(max_length=12)
 
 

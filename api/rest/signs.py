@@ -44,8 +44,8 @@ class SignsView(APIView):
 
 
 class IncidentInput(Input):
-    batch = serializers.UUIDField(required=False, default=None)
-    container = serializers.UUIDField(required=False, default=None)
+    batch = inputs.Uid(required=False, default=None)
+    container = inputs.Uid(required=False, default=None)
     kind = serializers.RegexField(r"^[a-z][a-z0-9_]{0,31}$")
     what = serializers.DictField(default=dict)
 
@@ -62,13 +62,13 @@ class IncidentsView(APIView):
 
 
 class ContactInput(Input):
-    to = serializers.UUIDField()
+    to = inputs.Uid()
     way = serializers.ChoiceField(WAYS)
-    thing = serializers.UUIDField(required=False, default=None)
+    thing = inputs.Uid(required=False, default=None)
 
     def get_fields(self) -> dict[str, Any]:
         # "from" is a word of the language.
-        return {"from": serializers.UUIDField(), **super().get_fields()}
+        return {"from": inputs.Uid(), **super().get_fields()}
 
 
 class ContactsView(APIView):

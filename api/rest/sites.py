@@ -43,7 +43,7 @@ class HoursInput(Input):
 
 
 class ShiftInput(Input):
-    person = serializers.UUIDField()
+    person = inputs.Uid()
     to = Moment()
     on_call = serializers.BooleanField(default=False)
 

@@ -29,10 +29,10 @@ MEMBERS_MOST = 20
 class PartInput(Input):
     """So many; without a container, or with the one they are in, they stay where they are."""
 
-    uid = serializers.UUIDField(required=False)
+    uid = inputs.Uid(required=False)
     count = Count()
-    to_container = serializers.UUIDField(required=False, allow_null=True)
-    kit = serializers.UUIDField(required=False, allow_null=True)
+    to_container = inputs.Uid(required=False, allow_null=True)
+    kit = inputs.Uid(required=False, allow_null=True)
 
 
 class SplitInput(Input):
@@ -57,11 +57,9 @@ class SplitsView(APIView):
 
 
 class JoinInput(Input):
-    members = serializers.ListField(
-        child=serializers.UUIDField(), min_length=2, max_length=MEMBERS_MOST
-    )
-    to_container = serializers.UUIDField()
-    kit = serializers.UUIDField(required=False, allow_null=True, default=None)
+    members = serializers.ListField(child=inputs.Uid(), min_length=2, max_length=MEMBERS_MOST)
+    to_container = inputs.Uid()
+    kit = inputs.Uid(required=False, allow_null=True, default=None)
     told_apart = serializers.BooleanField(default=False)
 
 

@@ -30,7 +30,7 @@ class RoomInput(Labelled):
 
 
 class RackInput(Labelled):
-    room = serializers.UUIDField()
+    room = inputs.Uid()
     x_m = Number(max_length=12, default="0")
     y_m = Number(max_length=12, default="0")
 
@@ -46,7 +46,7 @@ class InsideInput(Input):
 
 
 class ContainerInput(Labelled):
-    rack = serializers.UUIDField()
+    rack = inputs.Uid()
     x_m = Number(max_length=12, default="0")
     y_m = Number(max_length=12, default="0")
     z_m = Number(max_length=12, default="0")
@@ -55,7 +55,7 @@ class ContainerInput(Labelled):
     fill_mark_l = Number(max_length=12, default="40")
     lid = serializers.BooleanField(default=True)
     air_stone = serializers.BooleanField(default=True)
-    system = serializers.UUIDField(required=False, allow_null=True, default=None)
+    system = inputs.Uid(required=False, allow_null=True, default=None)
     in_use = serializers.BooleanField(default=True)
 
 

@@ -6,7 +6,6 @@ from uuid import UUID
 from django.conf import settings
 from django.http import Http404
 from django.urls import path
-from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -63,7 +62,7 @@ class CompletionsView(TaskChangeView):
 
 
 class SweepInput(Input):
-    site = serializers.UUIDField()
+    site = inputs.Uid()
 
 
 class SweepsView(APIView):

@@ -30,7 +30,7 @@ def amend(note: Fact) -> None:
     if change is None:
         return
     if change.report.kind in FOR_GOOD:
-        _is_parked(change)
+        _stands_unless_parked(change)
     if change.report.kind not in AMENDERS:
         return
     parked = Parked.objects.filter(fact=change.report, settled_by=None)
@@ -46,7 +46,7 @@ def amend(note: Fact) -> None:
     _tidy(batch)
 
 
-def _is_parked(change: Amended) -> None:
+def _stands_unless_parked(change: Amended) -> None:
     """A split or join that fits stands: later batches rest on it."""
     if not Parked.objects.filter(fact=change.report, settled_by=None).exists():
         text = "Other batches rest on this split or join: split or join them again."

@@ -151,11 +151,15 @@ def _hands_are_ours(asking: Asking, log: Log) -> None:
 
 def _uid_is_new(asking: Asking, log: Log) -> None:
     """A device may choose a uid that names nothing yet, at no site of any organisation."""
-    if asking.uid is None:
-        return
-    whose = _organisations_with(asking.uid)
+    if asking.uid is not None:
+        refuse_taken(asking.uid, log, UID_TAKEN)
+
+
+def refuse_taken(uid: UUID, log: Log, reason: Reason) -> None:
+    """Ours is refused for this reason, another organisation's is not there. Three queries."""
+    whose = _organisations_with(uid)
     if log.organisation in whose:
-        raise Refused(UID_TAKEN)
+        raise Refused(reason)
     if whose:
         raise NotFound
 

@@ -1,7 +1,7 @@
 """Splits and joins: one batch becomes several, several become one."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
@@ -14,11 +14,11 @@ from protocols.values import Judgement, Reason, SeriesState
 from protocols.versions import protocol
 from stock import access, names
 from stock.answers import Answered
-from stock.doors.door import Asking, Door, enter
+from stock.doors.door import UID_TAKEN, Asking, Door, enter, refuse_taken
 from stock.judging.load import judged, judged_many
 from stock.judging.worlds import Wanted, world
 from stock.ledger import Told
-from stock.models import Batch, Site, StayRow
+from stock.models import Batch, Log, Site, StayRow
 from stock.queries.counts import batches_now, living
 from stock.queries.kin import consequence
 from stock.refusals import NotFound, Refused, refuse
@@ -69,8 +69,6 @@ class Joining:
 def split_batch(asking: Asking, *, batch: UUID, parts: Sequence[PartAsked]) -> Answered:
     """Part a batch: it is closed, and every part is a new one with the history of all."""
     row, site = access.batch_for(asking.person, batch, access.HANDS)
-    for part in parts:
-        _uid_is_free(part.uid)
 
     def show(found: Splitting) -> dict[str, Any]:
         order = [uid for uid, *_ in found.parts]
@@ -81,7 +79,7 @@ def split_batch(asking: Asking, *, batch: UUID, parts: Sequence[PartAsked]) -> A
         asking,
         site.uid,
         Door(
-            load=lambda log: _splitting(asking, site, row, parts),
+            load=lambda log: _splitting(asking, log, row, parts),
             ask=lambda found: dividing.may_split(
                 found.living,
                 [AskedPart(part.count, there) for _, _, part, there in found.parts],
@@ -131,13 +129,10 @@ def one_site(asking: Asking, members: Sequence[UUID]) -> Site:
     return sites.popitem()[1]
 
 
-def _uid_is_free(uid: UUID | None) -> None:
-    if uid is not None and Batch.objects.filter(uid=uid).exists():
-        text = "This uid names something else."
-        raise Refused(refuse("contradicts_record", text, pointer="/parts"))
-
-
-def _splitting(asking: Asking, site: Site, row: Batch, parts: Sequence[PartAsked]) -> Splitting:
+def _splitting(asking: Asking, log: Log, row: Batch, parts: Sequence[PartAsked]) -> Splitting:
+    for number, part in enumerate(parts):
+        if part.uid is not None:
+            refuse_taken(part.uid, log, replace(UID_TAKEN, pointer=f"/parts/{number}/uid"))
     stay = StayRow.objects.filter(batch=row, ended_latest=None).first()
     limit = judged(row.uid, asking.performed_at).limit
     found = []
@@ -145,7 +140,7 @@ def _splitting(asking: Asking, site: Site, row: Batch, parts: Sequence[PartAsked
         there = None
         if part.container is not None and not (stay and stay.container_id == part.container):
             wanted = Wanted(part.container, part.kit, stay, balance=part.count, limit=limit)
-            there = world(site, wanted, protocol(row.protocol), asking.performed_at)
+            there = world(row.site, wanted, protocol(row.protocol), asking.performed_at)
         uid = part.uid or names.new_uid(asking.now)
         found.append((uid, names.new_uid(asking.now), part, there))
     return Splitting(living([row.uid])[row.uid], stay, tuple(found))

@@ -1,6 +1,6 @@
 """Splits and joins in the record: rows, sums, and what reaches whom."""
 
-from uuid import UUID
+from uuid import UUID, uuid4
 
 import pytest
 
@@ -125,3 +125,27 @@ def test_who_was_born_here_is_shown_as_that(shop):
     counts = told.body["batch"]["counts"]
     assert (counts["alive"], counts["placed"], counts["born_here"]) == (5, 2, 3)
     assert "outside" not in counts
+
+
+def test_a_split_sent_twice_is_one_split_though_its_parts_have_names_by_then(shop):
+    batch = make_batch(shop, 5)
+    named = uuid4()
+    parts = [PartAsked(3), PartAsked(2, make_container(shop, "R9-03"), uid=named)]
+    asked = asking(shop.manager, NOON, **HAPPENED)
+
+    first = split_batch(asked, batch=batch, parts=parts)
+    second = split_batch(asked, batch=batch, parts=parts)
+
+    assert second.body["fact"]["uid"] == first.body["fact"]["uid"]
+    assert Fact.objects.filter(kind="batch_split").count() == 1
+
+
+def test_a_part_cannot_be_named_like_something_else(shop):
+    batch, container = make_batch(shop, 5), make_container(shop, "R9-04")
+    parts = [PartAsked(3), PartAsked(2, container, uid=container)]
+
+    with pytest.raises(Refused) as refused:
+        split_batch(asking(shop.manager, NOON, **HAPPENED), batch=batch, parts=parts)
+
+    assert refused.value.reasons[0].pointer == "/parts/1/uid"
+    assert not Fact.objects.filter(kind="batch_split").exists()
