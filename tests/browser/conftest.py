@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from tests.floor import Floor
 
@@ -27,14 +27,17 @@ class Looking:
         self.page.goto(self.address + reverse(name, args=arguments))
         return self.page
 
-    def read(self) -> str:
-        return " ".join(self.page.inner_text("body").split())
+    def sees(self, *texts: str) -> None:
+        """Wait until the page says all of them: what was pressed may still be on its way."""
+        for text in texts:
+            expect(self.page.locator("body")).to_contain_text(text, use_inner_text=True)
 
 
 @pytest.fixture(scope="session")
 def browser():
     # The driver runs an event loop of its own beside the tests, which are not asynchronous.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    expect.set_options(timeout=30_000)
     with sync_playwright() as playwright:
         found = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield found
@@ -77,6 +80,7 @@ def look(browser: Browser, live_server, floor):
         page.fill("#id_email", "mara@example.org")
         page.fill("#id_password", "correct horse")
         page.click("main button.action")
+        page.wait_for_url(lambda url: "sign-in" not in url)
         return looking
 
     yield look

@@ -20,8 +20,7 @@ def test_a_move_from_the_room_to_the_next_limit(look, floor, batch, script):
     page.click("text=Record the move")
 
     # So close to the limit no move waits for a count: the difference is asked about.
-    assert "is in R1-02. Next limit Sun 17 Jan 2027 07:40 WET." in looking.read()
-    assert "Counts differ." in looking.read()
+    looking.sees("is in R1-02. Next limit Sun 17 Jan 2027 07:40 WET.", "Counts differ.")
     assert looking.faults == []
 
 
@@ -35,9 +34,7 @@ def test_what_stands_against_a_move_keeps_what_was_typed(look, floor, batch, scr
     page.fill("#id_count", "16")
     page.click("text=Record the move")
 
-    text = looking.read()
-    assert "This stands against it" in text
-    assert "A-1 is in use in R1-01" in text
+    looking.sees("This stands against it", "A-1 is in use in R1-01")
     assert page.input_value("#id_count") == "16"
     assert page.input_value("#id_container") == floor.uids["R1-03"]
     assert StayRow.objects.count() == 1
@@ -51,7 +48,7 @@ def test_water_is_read_with_a_comma(look, floor, batch, script):
     page.fill("#id_temperature", "25,4")
     page.click("text=Record the readings")
 
-    assert "The water of R1-01 is read." in looking.read()
+    looking.sees("The water of R1-01 is read.")
     assert WaterReading.objects.filter(value="25.4").count() == 1
 
 
@@ -73,7 +70,7 @@ def test_a_task_is_taken_with_one_touch(look, floor, batch):
 
     page.click("text=I do it >> nth=0")
 
-    assert "Taken by mara" in looking.read()
+    looking.sees("Taken by mara")
     assert looking.faults == []
 
 
@@ -83,7 +80,9 @@ def test_signing_out_closes_the_way_back(look, floor, batch):
 
     page.click("summary:has-text('More')")
     page.click("text=Sign out")
-    page.go_back()
+    page.wait_for_url("**/sign-in")
+    page.go_back(wait_until="commit")
 
     # The page was never kept, so the browser asks for it again and is led to sign-in.
-    assert "Sign in" in looking.read()
+    page.wait_for_url(lambda url: f"/sign-in?next=/batches/{batch}" in url)
+    looking.sees("Sign in")
