@@ -11,6 +11,7 @@ from protocols.accounts import NOTES, Account, Notes, noted_account, plain_accou
 from protocols.kinds import rank
 from protocols.ruled import RulesHistory
 from protocols.told import Fact, Happening
+from protocols.turns import in_turn
 from protocols.uids import as_uid
 
 # Two people who tell the same move may look at their watches differently.
@@ -37,7 +38,12 @@ def happenings(
         if fact.kind not in NOTES and not notes.is_withdrawn(fact)
     ]
     told = [one for one in _folded(accounts, notes) if one.when.earliest <= at]
-    return tuple(sorted(told, key=order_key))
+    return in_order(told)
+
+
+def in_order(told: Iterable[Happening]) -> tuple[Happening, ...]:
+    """Happenings in their order, and within a second what begins before what goes on."""
+    return tuple(in_turn(sorted(told, key=order_key)))
 
 
 def order_key(happening: Happening) -> OrderKey:

@@ -12,9 +12,6 @@ from stock.apply.registry import DOES_NOT_FIT, apply, apply_indexed, park, subje
 from stock.models import Fact, FactSubject, Parked, StayRow, writing_projections
 from stock.refusals import CannotApply
 
-# A report with such words about it waits for a person: which of them counts is theirs to say.
-OPEN_WORDS = ("fact_corrected", "fact_withdrawn", "fact_contradicted")
-
 
 def apply_then_parked(fact: Fact) -> list[Fact]:
     """Apply a fact, then what was parked and fits now; those that fit now, in their order.
@@ -22,10 +19,9 @@ def apply_then_parked(fact: Fact) -> list[Fact]:
     Raises CannotApply or IntegrityError where the fact itself does not fit.
     """
     with transaction.atomic():
-        apply(fact)
-    fitting: list[Fact] = []
-    while one := next(filter(_fits_now, _waiting([fact, *fitting])), None):
-        fitting.append(one)
+        fitting = apply(fact)
+    while found := next(filter(None, map(_fits_now, _waiting([fact, *fitting]))), None):
+        fitting += found
     return fitting
 
 
@@ -52,18 +48,16 @@ def _waiting(news: Sequence[Fact]) -> list[Fact]:
     if not parked.exists():
         return []
     about = FactSubject.objects.filter(subject__in=_touched(news)).values("fact")
-    in_question = Fact.objects.filter(kind__in=OPEN_WORDS, about__in=parked.values("fact"))
     rows = Fact.objects.filter(uid__in=parked.filter(fact__in=about).values("fact"))
-    waiting = rows.exclude(uid__in=in_question.values("about")).select_related("log")
-    return sorted(waiting, key=order_of)
+    return sorted(rows.select_related("log"), key=order_of)
 
 
 def _touched(news: Sequence[Fact]) -> set[UUID]:
-    """What these facts speak of, and where the batches among that stood, with which kit.
+    """These facts, what they speak of, and where the batches among that stood, with which kit.
 
     A move frees a container that it does not name.
     """
-    named = {uid for fact in news for uid in subjects(fact)}
+    named = {uid for fact in news for uid in (fact.uid, *subjects(fact))}
     abouts = [fact.about for fact in news if fact.about is not None]
     meant = FactSubject.objects.filter(fact__in=abouts).values_list("subject", flat=True)
     named.update(meant)
@@ -73,11 +67,12 @@ def _touched(news: Sequence[Fact]) -> set[UUID]:
     return named
 
 
-def _fits_now(fact: Fact) -> bool:
+def _fits_now(fact: Fact) -> list[Fact]:
+    """The fact and those that fit with it, or nothing where it does not fit yet."""
     try:
         with transaction.atomic(), writing_projections():
-            apply_indexed(fact)
+            fitting = apply_indexed(fact)
             Parked.objects.filter(fact=fact).delete()
     except (CannotApply, IntegrityError):
-        return False
-    return True
+        return []
+    return [fact, *fitting]

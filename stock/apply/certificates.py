@@ -3,7 +3,7 @@
 from django.db import IntegrityError, transaction
 
 from protocols import issuing
-from stock.apply.closing import batch_of
+from stock.apply.batches_here import batch_of
 from stock.apply.registry import applies
 from stock.certificates import told_of
 from stock.models import Certificate, CertificateEvent, Fact

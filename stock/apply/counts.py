@@ -6,16 +6,9 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
+from protocols.animals import Spot
 from stock.models import Balance, Fact, Transfer
 from stock.refusals import CannotApply, refuse
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """Where animals are: a holder (a line, a batch) and a place of it."""
-
-    holder: UUID
-    place: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
+from protocols.animals import Spot
 from protocols.intake import BoxCounted, may_count, may_deliver
 from protocols.values import Reason
-from stock.apply.counts import Going, Spot, transfer
+from stock.apply.counts import Going, transfer
 from stock.apply.places import put
 from stock.apply.registry import applies, moment
 from stock.models import Consignment, Fact, Line, LineCount, Species, Supplier

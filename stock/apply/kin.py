@@ -1,33 +1,41 @@
-"""Which batch came out of which, for good: written with the batch, read when it is judged."""
+"""Which batch came out of which, and whose history the judgement of one needs."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping
+from typing import Any
 from uuid import UUID
 
-from stock.models import Batch, Fact, Kin
+from protocols.animals import Begun
 
 
-def come_out_of(fact: Fact, batch: Batch, parents: Sequence[Batch]) -> None:
-    """A new batch with its parents, and with all those they came out of."""
-    ways: dict[UUID, str] = dict.fromkeys(_ancestors(parents), "ancestor")
-    ways |= {parent.uid: "parent" for parent in parents}
-    _write(fact, batch.uid, ways)
+def kin_of(begun: Iterable[Begun]) -> Mapping[tuple[UUID, UUID], Mapping[str, Any]]:
+    """Of each batch its parents and all those they came out of; and those it was joined with.
+
+    What a join did to the series of one hangs on the histories of the others. `begun` is in
+    the order in which the batches began.
+    """
+    found: dict[tuple[UUID, UUID], dict[str, Any]] = {}
+    out_of: dict[UUID, dict[UUID, str]] = {}
+    for one in begun:
+        out_of[one.uid] = _ways(one, out_of)
+        for of, how in out_of[one.uid].items():
+            found[one.uid, of] = {"how": how, "fact": one.by}
+        if len(one.parents) > 1:
+            _beside(one, out_of, found)
+    return found
 
 
-def joined_with(fact: Fact, members: Sequence[Batch]) -> None:
-    """What the join did to the series of one hangs on the histories of the others."""
-    for one in members:
-        others = [other for other in members if other.uid != one.uid]
-        known = set(Kin.objects.filter(batch=one).values_list("of", flat=True))
-        every = {*_ancestors(others), *(other.uid for other in others)} - known - {one.uid}
-        _write(fact, one.uid, dict.fromkeys(every, "joined_with"))
+def _ways(one: Begun, out_of: Mapping[UUID, Mapping[UUID, str]]) -> dict[UUID, str]:
+    ways = {of: "ancestor" for parent in one.parents for of in out_of[parent]}
+    return ways | dict.fromkeys(one.parents, "parent")
 
 
-def _ancestors(batches: Sequence[Batch]) -> set[UUID]:
-    rows = Kin.objects.filter(batch__in=batches, how__in=("parent", "ancestor"))
-    return set(rows.values_list("of", flat=True))
-
-
-def _write(fact: Fact, batch: UUID, ways: dict[UUID, str]) -> None:
-    Kin.objects.bulk_create(
-        Kin(batch_id=batch, of_id=of, how=ways[of], fact=fact.uid) for of in sorted(ways)
-    )
+def _beside(
+    join: Begun,
+    out_of: Mapping[UUID, Mapping[UUID, str]],
+    found: dict[tuple[UUID, UUID], dict[str, Any]],
+) -> None:
+    for member in join.parents:
+        others = [one for one in join.parents if one != member]
+        every = {*others, *(of for one in others for of in out_of[one])}
+        for of in sorted(every - {member}):
+            found.setdefault((member, of), {"how": "joined_with", "fact": join.by})

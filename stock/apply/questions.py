@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from uuid import UUID
 
-from stock.apply.amending import amend
 from stock.apply.amending_water import amend_water
-from stock.apply.closing import batch_of
+from stock.apply.animals import tell_word
+from stock.apply.batches_here import batch_of
 from stock.apply.registry import applies
 from stock.models import (
     Batch,
@@ -24,6 +24,12 @@ from stock.refusals import CannotApply, not_here, refuse
 TOUCHED: tuple[type[Batch | SiteThing], ...] = (Batch, Container, Kit, Piece, Instrument)
 
 
+@applies("counted")
+def count(fact: Fact) -> None:
+    """A count changes no balance: where it differs, that is a question for a person."""
+    batch_of(fact)
+
+
 @applies("sign_seen")
 def see_sign(fact: Fact) -> None:
     Sign.objects.create(
@@ -37,32 +43,33 @@ def see_sign(fact: Fact) -> None:
 
 
 @applies("confirmed")
-def confirm(fact: Fact) -> None:
+def confirm(fact: Fact) -> list[Fact]:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="confirmed")
-    amend(fact)
     amend_water(fact)
+    return tell_word(fact)
 
 
 @applies("fact_withdrawn")
-def withdraw(fact: Fact) -> None:
+def withdraw(fact: Fact) -> list[Fact]:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="withdrawn")
-    amend(fact)
     amend_water(fact)
+    return tell_word(fact)
 
 
 @applies("fact_corrected")
-def correct(fact: Fact) -> None:
+def correct(fact: Fact) -> list[Fact]:
     _told(fact)
-    amend(fact)
     amend_water(fact)
+    return tell_word(fact)
 
 
 @applies("fact_contradicted")
-def contradict(fact: Fact) -> None:
-    """The judge reads it beside the fact it is about; no row changes."""
+def contradict(fact: Fact) -> list[Fact]:
+    """The judge reads it beside the fact it is about."""
     _told(fact)
+    return tell_word(fact)
 
 
 @applies("hold_placed")

@@ -12,7 +12,8 @@ from stock.refusals import refuse
 
 DOES_NOT_FIT = refuse("contradicts_record", "The record does not allow this.")
 
-Applier = Callable[[Fact], None]
+# An applier gives what was parked and fits by the fact, if it knows of any.
+Applier = Callable[[Fact], list[Fact] | None]
 _appliers: dict[str, Applier] = {}
 
 
@@ -29,16 +30,19 @@ def applies(*kinds: str) -> Callable[[Applier], Applier]:
     return register
 
 
-def apply(fact: Fact) -> None:
-    """Write what follows from this fact. Deterministic: the same facts give the same rows."""
+def apply(fact: Fact) -> list[Fact]:
+    """Write what follows from this fact; the parked reports that fit with it.
+
+    Deterministic: the same facts in the same order give the same rows.
+    """
     with writing_projections():
         index(fact)
-        apply_indexed(fact)
+        return apply_indexed(fact)
 
 
-def apply_indexed(fact: Fact) -> None:
+def apply_indexed(fact: Fact) -> list[Fact]:
     """Write the rows of a fact that is found by its subjects already."""
-    _appliers[fact.kind](fact)
+    return _appliers[fact.kind](fact) or []
 
 
 def park(fact: Fact, reason: Reason) -> None:

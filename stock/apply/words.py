@@ -16,6 +16,8 @@ from stock.refusals import CannotApply, not_here
 
 # A confirmation of a correction of a report is as deep as words about words go.
 DEPTH = 2
+# What makes it another report: that is withdrawn and told anew.
+FIXED = ("batch", "of", "dispatch", "site", "stay", "ended_stay", "from")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +39,8 @@ class Amended:
         return bool(self.was(name) != self.now(name))
 
     @property
-    def more(self) -> int:
-        """How many more the report counts now; negative for fewer."""
-        return (self.now("count") or 0) - (self.was("count") or 0)
+    def is_another_report(self) -> bool:
+        return any(self.differs(name) for name in FIXED)
 
 
 def amended(note: Fact) -> Amended | None:

@@ -8,7 +8,7 @@ from uuid import UUID
 from protocols.accounts import NOTES
 from protocols.judgement import judge
 from protocols.lineage import history, lineage
-from protocols.order import happenings, order_key
+from protocols.order import happenings, in_order
 from protocols.values import (
     Happening,
     History,
@@ -96,7 +96,7 @@ def _told(batch: UUID, gathered: Gathered, at: datetime) -> tuple[Happening, ...
                 replace(parked, kind="parked")
                 for parked in happenings(alone, at=at, rules=gathered.rules)
             )
-    return tuple(sorted(found, key=order_key))
+    return in_order(found)
 
 
 def _world(batch: UUID, gathered: Gathered, version: Protocol, at: datetime) -> World:
