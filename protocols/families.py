@@ -10,7 +10,7 @@ from protocols.headcount import Headcount
 from protocols.joining import merged, restarts
 from protocols.judged import Effect
 from protocols.lineage import named_batches
-from protocols.occurrences import OCCURRENCES, PLACEMENTS, review, settle
+from protocols.occurrences import OCCURRENCES, PLACEMENTS, review
 from protocols.stays import OpenStay
 from protocols.told import Happening, History
 from protocols.uids import as_uid
@@ -29,14 +29,8 @@ class Family:
 
     def told(self) -> Course:
         """The course of the batch itself, after everything that happened."""
-        told = self._history.happenings
-        settled = {as_uid(one.body["of"]): one for one in told if one.kind == "parked_settled"}
-        for one in told:
-            if one.uid in settled:
-                for course in self._concerned(one):
-                    settle(course, one, settled[one.uid])
-            else:
-                self._occur(one)
+        for one in self._history.happenings:
+            self._occur(one)
         return self._of(self._history.batch)
 
     def _occur(self, one: Happening) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from protocols.courses import Course
 from protocols.judged import Decision, Effect, Hold
+from protocols.settling import SETTLED
 from protocols.told import Happening
 from protocols.uids import as_uid
 
@@ -98,13 +99,13 @@ def lift(course: Course, happening: Happening) -> None:
     course.holds.pop(as_uid(happening.body["hold"]), None)
 
 
-def settle(course: Course, happening: Happening, settlement: Happening) -> None:
-    """A report that did not fit, as somebody settled it: void, or so many of each batch."""
-    if settlement.body.get("void"):
-        return
-    for part in settlement.body.get("attribution", ()):
+def settle(course: Course, happening: Happening) -> None:
+    """A report that did not fit, as somebody settled it: so many of this batch are gone."""
+    for part in happening.body["attribution"]:
         if as_uid(part["batch"]) == course.batch:
             course.heads.take(happening, part["count"])
+            # It names other batches: what is said of it must reach this one as well.
+            course.relied_on.add(happening.uid)
 
 
 def review(course: Course, happening: Happening) -> None:
@@ -139,6 +140,7 @@ OCCURRENCES: Mapping[str, Occurrence] = {
     "piece_fitted": fit,
     "hold_placed": hold,
     "hold_lifted": lift,
-    # Not a kind of fact: a report that does not fit the record, whatever it tells.
+    # No kinds of facts: what does not fit the record, whatever it tells, until it is settled.
     "parked": Course.does_not_fit,
+    SETTLED: settle,
 }

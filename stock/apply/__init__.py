@@ -10,6 +10,7 @@ from stock.apply import (
     places,
     questions,
     readings,
+    settling,
     splitting,
 )
 from stock.apply.again import apply_or_park_again, apply_then_parked
@@ -30,6 +31,7 @@ __all__ = [
     "places",
     "questions",
     "readings",
+    "settling",
     "splitting",
     "subjects",
 ]

@@ -76,8 +76,9 @@ def _touched(news: Sequence[Fact]) -> set[UUID]:
 def _fits_now(fact: Fact) -> bool:
     try:
         with transaction.atomic(), writing_projections():
-            apply_indexed(fact)
+            # First: what is parked is left out wherever words and accounts are read.
             Parked.objects.filter(fact=fact).delete()
+            apply_indexed(fact)
     except (CannotApply, IntegrityError):
         return False
     return True

@@ -13,6 +13,7 @@ from stock.apply.found import missing_of
 from stock.apply.leaving import dispatch_as_told
 from stock.apply.loss_rows import lose_as_told, lose_missing
 from stock.apply.not_found import miss_more, miss_of
+from stock.apply.settling import stands_as_settled
 from stock.apply.words import Amended, amended
 from stock.models import Batch, Container, Dispatch, Fact, Loss, Missing, Parked, Transfer
 from stock.refusals import CannotApply, not_here, refuse
@@ -20,8 +21,13 @@ from stock.refusals import CannotApply, not_here, refuse
 # What makes it another report: that is withdrawn and told anew.
 FIXED = ("batch", "of", "dispatch", "site", "stay", "ended_stay", "from")
 
-# These end batches and begin others, whose histories rest on them.
-FOR_GOOD = frozenset({"batch_split", "batches_joined"})
+# These end batches and begin others, whose histories rest on them; or counts rest on them.
+RESTED_ON = "Other batches rest on this split or join: split or join them again."
+FOR_GOOD = {
+    "batch_split": RESTED_ON,
+    "batches_joined": RESTED_ON,
+    "parked_settled": "Counts rest on this settlement: tell anew what was wrong with it.",
+}
 
 
 def amend(note: Fact) -> None:
@@ -31,6 +37,7 @@ def amend(note: Fact) -> None:
         return
     if change.report.kind in FOR_GOOD:
         _stands_unless_parked(change)
+    stands_as_settled(change.report)
     if change.report.kind not in AMENDERS:
         return
     parked = Parked.objects.filter(fact=change.report, settled_by=None)
@@ -47,9 +54,9 @@ def amend(note: Fact) -> None:
 
 
 def _stands_unless_parked(change: Amended) -> None:
-    """A split or join that fits stands: later batches rest on it."""
+    """A split, a join or a settlement that fits stands: others rest on it."""
     if not Parked.objects.filter(fact=change.report, settled_by=None).exists():
-        text = "Other batches rest on this split or join: split or join them again."
+        text = FOR_GOOD[change.report.kind]
         raise CannotApply(refuse("contradicts_record", text))
 
 

@@ -2,6 +2,8 @@
 
 from uuid import UUID
 
+from django.db.models import Q
+
 from protocols.amended import left_behind
 from stock.apply.counts import Going, Spot, transfer
 from stock.apply.words import value_of, words_about
@@ -62,6 +64,7 @@ def miss_of(report: Fact, batch: Batch, container: Container) -> Missing:
 def accounts_of(ended: StayRow) -> list[Fact]:
     """Everything told and fitting of the move that ended this stay."""
     about = FactSubject.objects.filter(subject=ended.uid, fact__kind="batch_moved")
-    parked = Parked.objects.filter(settled_by=None).values("fact")
+    said = Fact.objects.filter(kind="parked_settled").values("uid")
+    parked = Parked.objects.filter(Q(settled_by=None) | Q(settled_by__in=said)).values("fact")
     rows = Fact.objects.filter(uid__in=about.values("fact")).exclude(uid__in=parked)
     return [row for row in rows.order_by("seq") if UUID(row.body["ended_stay"]) == ended.uid]

@@ -6,9 +6,10 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.clocks import parse_utc
+from protocols.uids import as_uid
 from protocols.values import Fact, Reading, RulesHistory
 from stock.judging.equipment import Equipment, load_equipment
-from stock.judging.facts import facts_about
+from stock.judging.facts import facts_about, facts_by_uid
 from stock.judging.water import instruments_in, readings_in, trust_in
 from stock.judging.words import Words, with_words, words_by_fact
 from stock.models import Kin, Parked, StayRow
@@ -87,7 +88,7 @@ def gather(
     """About sixteen queries, for one batch or fifty of a site."""
     kin = kin_of(batches)
     wanted = [*kin, *(frozenset(one for found in kin.values() for one in found) - kin.keys())]
-    facts = facts_about(wanted, known_by=known_by)
+    facts = _with_settled(facts_about(wanted, known_by=known_by), known_by)
     met = equipment_met(wanted)
     everything = frozenset(uid for uids in met.values() for uid in uids)
     equipment = load_equipment(everything, rules=rules, at=at, known_by=known_by)
@@ -112,6 +113,27 @@ def gather(
         parked=_parked(wanted),
         kin=kin,
     )
+
+
+def _with_settled(
+    facts: Mapping[UUID, Sequence[Fact]], known_by: int | None
+) -> Mapping[UUID, Sequence[Fact]]:
+    """With the reports that count for a batch as somebody settled them. One query, or none.
+
+    Such a report names another batch, or none that there is.
+    """
+    asked = {
+        batch: {as_uid(one.body["of"]) for one in told if one.kind == "parked_settled"}
+        for batch, told in facts.items()
+    }
+    wanted = {uid for uids in asked.values() for uid in uids}
+    if not wanted:
+        return facts
+    reports = facts_by_uid(wanted, known_by=known_by)
+    return {
+        batch: [*told, *(one for one in reports if one.uid in asked[batch])]
+        for batch, told in facts.items()
+    }
 
 
 def kin_of(batches: Iterable[UUID]) -> dict[UUID, frozenset[UUID]]:
