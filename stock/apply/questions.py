@@ -6,6 +6,7 @@ from uuid import UUID
 from stock.apply.amending import amend
 from stock.apply.amending_water import amend_water
 from stock.apply.closing import batch_of
+from stock.apply.fitted import amend_fittings
 from stock.apply.registry import applies
 from stock.models import (
     Batch,
@@ -40,23 +41,20 @@ def see_sign(fact: Fact) -> None:
 def confirm(fact: Fact) -> None:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="confirmed")
-    amend(fact)
-    amend_water(fact)
+    _amend(fact)
 
 
 @applies("fact_withdrawn")
 def withdraw(fact: Fact) -> None:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="withdrawn")
-    amend(fact)
-    amend_water(fact)
+    _amend(fact)
 
 
 @applies("fact_corrected")
 def correct(fact: Fact) -> None:
     _told(fact)
-    amend(fact)
-    amend_water(fact)
+    _amend(fact)
 
 
 @applies("fact_contradicted")
@@ -100,6 +98,13 @@ def see_contact(fact: Fact) -> None:
     """Something touched both: which animals that concerns is judged, not kept."""
     body = fact.body
     _are_here(fact, TOUCHED, [body[name] for name in ("from", "to", "thing") if name in body])
+
+
+def _amend(fact: Fact) -> None:
+    """Rows of animals, water and equipment follow a word about what made them."""
+    amend(fact)
+    amend_water(fact)
+    amend_fittings(fact)
 
 
 def _told(fact: Fact) -> None:

@@ -23,9 +23,10 @@ from stock.doors.care import make_water
 from stock.doors.certificates import issue_certificate
 from stock.doors.counts import record_missing
 from stock.doors.door import Asking
+from stock.doors.fittings import Fitting, fit_piece
 from stock.doors.imports import Sent, preview_list
 from stock.doors.intake import LineAsked, enter_consignment
-from stock.doors.kits import Disinfection, Fitting, disinfect, fit_piece, see_dry
+from stock.doors.kits import Disinfection, disinfect, see_dry
 from stock.doors.leaving import DispatchAsked, dispatch_animals
 from stock.doors.losses import LossLine, record_losses
 from stock.doors.measured import Value
