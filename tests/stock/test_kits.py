@@ -156,7 +156,12 @@ def uids_of(sort):
 def test_reading_and_keeping_states_takes_as_many_queries_for_many_as_for_one(floor):
     site, at = floor.walk.site, MOVED + HOUR
     one, many = uids_of(Kit)[:1], [*uids_of(Kit), *uids_of(Container)]
-    how = {"zone": ZoneInfo("Europe/Berlin"), "drying": drying_rule(), "at": at, "since": PLACED}
+    how = {
+        "zone": ZoneInfo("Europe/Berlin"),
+        "drying": drying_rule(),
+        "at": at,
+        "since": PLACED,
+    }
 
     assert count(lambda: states(site, one, **how)) == count(lambda: states(site, many, **how))
     assert count(lambda: refresh(site, one, at)) == count(lambda: refresh(site, many, at))
