@@ -79,6 +79,7 @@ PAGES = {
     "questions": "site",
     "certifiable": "site",
     "record-book": "site",
+    "late-entries": "site",
     "send-list": "site",
     "disinfect": "site",
     "see-dry": "site",

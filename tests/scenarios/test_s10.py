@@ -80,6 +80,21 @@ def test_s10_3_until_a_second_person_confirms_it_counts_from_when_it_was_told(fl
     assert kit(floor, "2027-01-20T08:00:00+01:00")["state"] == "ready"
 
 
+def test_s10_3_it_is_in_the_report_of_what_was_told_late(floor, told_late):
+    other = floor.walk.as_person("Ola", "keeper").at(LOOKED)
+    span = "from=2027-01-01T00:00:00Z&to=2027-02-01T00:00:00Z"
+    address = f"sites/{floor.walk.site}/late-entries?{span}"
+
+    (before,) = floor.walk.get(address)["people"]
+    other.post(f"facts/{told_late['fact']['uid']}/confirmations")
+    (after,) = floor.walk.get(address)["people"]
+
+    assert (before["name"], before["month"], before["waiting"]) == ("mara", "2027-01", 1)
+    (entry,) = after["entries"]
+    assert (entry["gap_s"], entry["reason"]) == (23 * 3600 + 20 * 60, LATE["reason"])
+    assert [one["name"] for one in entry["confirmed"]] == ["Ola"]
+
+
 def test_s10_3_nobody_confirms_what_they_said_themselves(floor, told_late):
     refused = floor.walk.refused(f"facts/{told_late['fact']['uid']}/confirmations")
 
