@@ -16,6 +16,7 @@ from api.pages.words import plain
 from protocols.clocks import elapsed_text, local_text
 from stock import access
 from stock.queries.batch_seen import batch_head
+from stock.queries.contacts import told_where_it_was
 from stock.queries.told import Entry, Page, entries_about, entries_of_log
 
 LATE = timedelta(minutes=5)
@@ -39,7 +40,8 @@ def batch_history(request: HttpRequest, uid: UUID) -> HttpResponse:
     """What was told of a batch, newest first."""
     batch = batch_head(uid)
     at = here(request, batch.site_id)
-    found = entries_about(at.site.uid, [uid], before=_before(request))
+    told = [uid, *told_where_it_was(uid)]
+    found = entries_about(at.site.uid, told, before=_before(request))
     context = {
         "batch": batch,
         "lines": lines(found, at.zone),

@@ -153,6 +153,8 @@ QUESTIONS = {
     "POST incidents": Row(
         HANDS, {"batch": "{fresh}", "container": "{container_2}", "kind": "jumped", "what": {}}
     ),
+    "GET containers/<uid>/neighbours": Row(EVERYBODY, status=200),
+    "GET sites/<site>/contacts": Row(EVERYBODY, status=200, query="day=2027-02-06"),
     "POST contacts": Row(
         HANDS,
         {
