@@ -84,6 +84,8 @@ PAGES = {
     "disinfect": "site",
     "see-dry": "site",
     "find-wet": "site",
+    "fit-piece": "site",
+    "mark-defective": "site",
     "consignment": "consignment",
     "deliver": "consignment",
     "place": "consignment",
