@@ -141,6 +141,9 @@ class Questions:
         self._open[rule, cause] = found
         return found.decided
 
+    def has_asked(self, rule: str, cause: UUID) -> bool:
+        return (rule, cause) in self._open
+
     def _decision(self, found: Deviation) -> Happening | None:
         decisions = self._decisions.get((found.rule, found.cause))
         if not decisions:

@@ -15,24 +15,27 @@ WET_LONGEST = ("air_stone", "air_line", "pump", "shelter")
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A piece and the kit it belongs to now."""
+    """A piece, the kit or container it belongs to at a moment, and why it is of no use."""
 
     uid: UUID
     label: str
-    kit: UUID | None
-    defective: bool
+    holder: UUID | None
+    useless: str | None = None
 
 
-def may_fit(piece: Fitted, kit: UUID | None, replaced: Fitted | None) -> tuple[Reason, ...]:
-    """A defective piece is fitted nowhere, and only what is in a kit is replaced there."""
+def may_fit(piece: Fitted, holder: UUID | None, replaced: Fitted | None) -> tuple[Reason, ...]:
+    """A defective piece is fitted nowhere, and only what is in a kit is replaced there.
+
+    `holder` is the kit, or where there is none the container, that it goes into.
+    """
     found = []
-    if piece.defective:
-        text = f"{piece.label} is defective."
+    if piece.useless is not None:
+        text = f"{piece.label}: {piece.useless}"
         found.append(Reason("piece_defective", "piece_defective", text, pointer="/piece"))
     if replaced is not None and replaced.uid == piece.uid:
         text = f"{piece.label} cannot replace itself."
         found.append(Reason("contradicts_record", "replaces", text, pointer="/replaces"))
-    elif replaced is not None and replaced.kit != kit:
+    elif replaced is not None and replaced.holder != holder:
         text = f"{replaced.label} is not part of it."
         found.append(Reason("contradicts_record", "replaces", text, pointer="/replaces"))
     return tuple(found)

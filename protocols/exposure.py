@@ -1,14 +1,18 @@
 """Ways by which something could have passed, graded. Each is a question for a person."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
 from uuid import UUID
 
+from protocols.clocks import utc_text
 from protocols.told import Happening, When
 from protocols.uids import as_uid
+from protocols.whereabouts import Standing, common_time
+
+SECOND = timedelta(seconds=1)
 
 
 class Grade(StrEnum):
@@ -78,6 +82,76 @@ def exposures(
     return tuple(sorted(found, key=lambda one: (order.index(one.grade), one.at, one.by.int)))
 
 
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A container at a moment: the room it stands in, where, with or without lid and air."""
+
+    room: UUID
+    point: Point
+    lid: bool
+    air_stone: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Suspected:
+    """Animals on which a sign was seen, and the stay in which they were then."""
+
+    sign: Happening
+    standing: Standing
+
+
+def stood_near(
+    one: Suspected, other: Standing, spots: Mapping[UUID, Spot], *, within_m: Decimal
+) -> Happening | None:
+    """What it is for `other` that a sign was seen: nothing, unless it stood near meanwhile.
+
+    It begins with their common time, so that whoever comes out of `other` later inherits it.
+    Distances, lids and air are those of the moment of the sign; both were in one room.
+    """
+    common = common_time(one.standing, other)
+    here, there = spots.get(other.container), spots.get(one.standing.container)
+    if common is None or here is None or there is None or here.room != there.room:
+        return None
+    if other.container == one.standing.container or other.batch == one.standing.batch:
+        return None
+    apart = _squared(here.point, there.point)
+    if apart > within_m**2:
+        return None
+    began, ended = common
+    numbers = {
+        "metres": str(_shown(apart)),
+        "from": str(one.standing.batch),
+        "container": str(one.standing.container),
+        "lid": there.lid,
+        "air_stone": there.air_stone,
+        "own_lid": here.lid,
+        "together_from": utc_text(began),
+        "together_until": None if ended is None else utc_text(ended),
+    }
+    return replace(
+        one.sign,
+        kind="stood_near",
+        when=When.exactly(began + SECOND),
+        body={
+            "batch": str(other.batch),
+            "seen_at": utc_text(max(one.sign.when.earliest, began)),
+            "numbers": numbers,
+        },
+    )
+
+
+def nearest(found: Iterable[Happening]) -> tuple[Happening, ...]:
+    """Of each sign the one told of the shortest way, then the earliest."""
+    by_sign: dict[UUID, Happening] = {}
+    for one in sorted(found, key=_distance):
+        by_sign.setdefault(one.uid, one)
+    return tuple(by_sign.values())
+
+
+def _distance(one: Happening) -> tuple[Decimal, datetime]:
+    return Decimal(one.body["numbers"]["metres"]), one.when.earliest
+
+
 def neighbours(
     container: UUID, points: Mapping[UUID, Point], *, within_m: Decimal
 ) -> tuple[tuple[UUID, Decimal], ...]:
@@ -90,7 +164,11 @@ def neighbours(
         (_squared(here, there), uid) for uid, there in points.items() if uid != container
     )
     near = sorted((apart, uid.int, uid) for apart, uid in squared if apart <= within_m**2)
-    return tuple((uid, apart.sqrt().quantize(Decimal("0.01"))) for apart, _, uid in near)
+    return tuple((uid, _shown(apart)) for apart, _, uid in near)
+
+
+def _shown(squared: Decimal) -> Decimal:
+    return squared.sqrt().quantize(Decimal("0.01"))
 
 
 def _squared(one: Point, two: Point) -> Decimal:

@@ -10,12 +10,13 @@ from protocols.headcount import Headcount
 from protocols.joining import merged, restarts
 from protocols.judged import Effect
 from protocols.lineage import named_batches
-from protocols.occurrences import OCCURRENCES, PLACEMENTS, review, settle
+from protocols.occurrences import OCCURRENCES, PLACEMENTS, review, touch
 from protocols.stays import OpenStay
 from protocols.told import Happening, History
 from protocols.uids import as_uid
 
 LINKING = frozenset({"batch_split", "batches_joined"})
+BEGINNING = LINKING | PLACEMENTS.keys()
 
 
 class Family:
@@ -25,19 +26,25 @@ class Family:
         self._history, self._given = history, given
         self._decisions = [one for one in history.happenings if one.kind == "deviation_decided"]
         self._courses: dict[UUID, Course] = {}
+        self._contacts: list[Happening] = []
         self._left: dict[UUID, Course] = {}  # as they were before a report missed some of them
 
     def told(self) -> Course:
         """The course of the batch itself, after everything that happened."""
-        told = self._history.happenings
-        settled = {as_uid(one.body["of"]): one for one in told if one.kind == "parked_settled"}
-        for one in told:
-            if one.uid in settled:
-                for course in self._concerned(one):
-                    settle(course, one, settled[one.uid])
-            else:
-                self._occur(one)
+        for one in self._history.happenings:
+            self._occur(one)
+            self._look_again(one)
         return self._of(self._history.batch)
+
+    def _look_again(self, one: Happening) -> None:
+        """Who comes while a contact may still be going on is asked about it as well."""
+        if one.kind == "contact_seen":
+            self._contacts.append(one)
+        elif one.kind in BEGINNING:
+            for contact in self._contacts:
+                if contact.when.latest >= one.when.earliest:
+                    for course in self._concerned(contact):
+                        touch(course, contact)
 
     def _occur(self, one: Happening) -> None:
         if one.kind == "batch_split":

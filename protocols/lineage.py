@@ -94,6 +94,8 @@ def _answers(happening: Happening) -> bool:
 def named_batches(happening: Happening) -> tuple[UUID, ...]:
     """The batches that a happening is told of; none where it is told of a place or a report."""
     body = happening.body
+    if "attribution" in body:
+        return tuple(as_uid(part["batch"]) for part in body["attribution"])
     if "members" in body:
         return tuple(as_uid(one) for one in (*body["members"], body["batch"]))
     if "batch" not in body or happening.kind == "found_again":

@@ -1,11 +1,15 @@
 """What happens to a batch between placements, and what it does to the working record."""
 
 from collections.abc import Callable, Mapping
+from uuid import UUID
 
+from protocols.clocks import parse_utc
 from protocols.courses import Course
 from protocols.judged import Decision, Effect, Hold
-from protocols.told import Happening
+from protocols.settling import SETTLED
+from protocols.told import Happening, When
 from protocols.uids import as_uid
+from protocols.whereabouts import may_have_been
 
 CONTACT_RULES: Mapping[str, str] = {"splash": "splash_seen"}
 
@@ -65,12 +69,35 @@ def _break_by_sign(
 
 
 def touch(course: Course, happening: Happening) -> None:
-    """Something touched this batch that touched another one before; not the other way."""
-    here = {course.batch, course.open.container} if course.open else {course.batch}
-    if as_uid(happening.body["to"]) in here:
-        way = happening.body["way"]
-        rule = CONTACT_RULES.get(way, "contact_tool")
-        course.ask(rule, happening.uid, happening, {"way": way, "from": happening.body["from"]})
+    """Something touched this batch that touched another one before; not the other way.
+
+    Asked once: an uncertain time is looked at again when another stay begins within it.
+    """
+    way = happening.body["way"]
+    rule = CONTACT_RULES.get(way, "contact_tool")
+    asked = course.questions.has_asked(rule, happening.uid)
+    if not asked and _is_here(course, as_uid(happening.body["to"]), happening.when):
+        numbers = {"way": way, "from": happening.body["from"]}
+        course.ask(rule, happening.uid, happening, numbers)
+
+
+def stand_near(course: Course, happening: Happening) -> None:
+    """Suspected animals stood near: worth a look, and no more than that."""
+    body = happening.body
+    at = parse_utc(body["seen_at"])
+    course.questions.raise_("proximity", happening.uid, at, body["numbers"])
+
+
+def _is_here(course: Course, named: UUID, when: When) -> bool:
+    """Whether it is the batch, one it came out of, or where it may have been at that time."""
+    if named == course.batch or any(named == stay.batch for stay in course.stays):
+        return True
+    if course.open is not None and named in (course.open.container, course.open.kit):
+        return may_have_been(when, course.open.began, None)
+    return any(
+        named in (stay.container, stay.kit) and may_have_been(when, stay.began, stay.ended)
+        for stay in course.stays
+    )
 
 
 def fit(course: Course, happening: Happening) -> None:
@@ -98,13 +125,13 @@ def lift(course: Course, happening: Happening) -> None:
     course.holds.pop(as_uid(happening.body["hold"]), None)
 
 
-def settle(course: Course, happening: Happening, settlement: Happening) -> None:
-    """A report that did not fit, as somebody settled it: void, or so many of each batch."""
-    if settlement.body.get("void"):
-        return
-    for part in settlement.body.get("attribution", ()):
+def settle(course: Course, happening: Happening) -> None:
+    """A report that did not fit, as somebody settled it: so many of this batch are gone."""
+    for part in happening.body["attribution"]:
         if as_uid(part["batch"]) == course.batch:
             course.heads.take(happening, part["count"])
+            # It names other batches: what is said of it must reach this one as well.
+            course.relied_on.add(happening.uid)
 
 
 def review(course: Course, happening: Happening) -> None:
@@ -139,6 +166,9 @@ OCCURRENCES: Mapping[str, Occurrence] = {
     "piece_fitted": fit,
     "hold_placed": hold,
     "hold_lifted": lift,
-    # Not a kind of fact: a report that does not fit the record, whatever it tells.
+    # No kinds of facts: what does not fit the record, whatever it tells, until it is settled.
     "parked": Course.does_not_fit,
+    SETTLED: settle,
+    # Nor is this: a sign seen on others, as told to whoever stood near them.
+    "stood_near": stand_near,
 }

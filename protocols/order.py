@@ -10,6 +10,7 @@ from uuid import UUID
 from protocols.accounts import NOTES, Account, Notes, noted_account, plain_account
 from protocols.kinds import rank
 from protocols.ruled import RulesHistory
+from protocols.settling import as_settled, settlements
 from protocols.told import Fact, Happening
 from protocols.turns import in_turn
 from protocols.uids import as_uid
@@ -28,7 +29,8 @@ def happenings(
     """What happened up to `at`, folded and sorted, whatever the order and repeats of `facts`.
 
     Corrections, confirmations and withdrawals count whenever they were made. Two accounts of
-    one move are one happening, whose time is the hull of both.
+    one move are one happening, whose time is the hull of both. A report that did not fit the
+    record counts as somebody settled it.
     """
     known = {fact.uid: fact for fact in facts}.values()
     notes = Notes(fact for fact in known if fact.kind in NOTES)
@@ -37,7 +39,18 @@ def happenings(
         for fact in known
         if fact.kind not in NOTES and not notes.is_withdrawn(fact)
     ]
-    told = [one for one in _folded(accounts, notes) if one.when.earliest <= at]
+    settled = settlements(known, notes)
+    fitting = [one for one in accounts if one.fact.uid not in settled]
+    found = [
+        *_folded(fitting, notes),
+        *(
+            counted
+            for one in accounts
+            if one.fact.uid in settled
+            and (counted := as_settled(_single(one), settled[one.fact.uid]))
+        ),
+    ]
+    told = [one for one in found if one.when.earliest <= at]
     return in_order(told)
 
 

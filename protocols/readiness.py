@@ -65,7 +65,7 @@ class _Condition:
 
 
 Step = tuple[datetime, int, Any]
-USED, LEFT = 80, 70
+USED, LEFT, DENIED = 80, 70, 39
 
 
 def readiness(
@@ -87,9 +87,9 @@ def readiness(
     missing animals, during which it must not be disinfected. Uncertain times are read
     cautiously: dry since the latest, used from the earliest to the latest.
     """
-    known = [one for one in told if _concerns(one, subject, within)]
-    wrong = {as_uid(one.body["contradicts"]) for one in known if "contradicts" in one.body}
-    steps = [_step(one) for one in known if one.uid not in wrong]
+    known = concerning(told, subject, within)
+    wrong = denied(known)
+    steps = [_denied_step(one) if one.uid in wrong else _step(one) for one in known]
     for use in uses:
         steps.append((use.began.earliest, USED, None))
         if use.ended is not None:
@@ -99,6 +99,43 @@ def readiness(
         if moment <= at:
             _advance(found, moment, rank, happening, drying, searches, single_use=single_use)
     return _readiness(found, drying, at)
+
+
+def denied(known: Sequence[Happening]) -> Mapping[UUID, UUID]:
+    """Dry-sightings of one thing that were none, each with the finding that says so.
+
+    What is found wet was not dry when it was called so last, unless it was disinfected in
+    between. A finding may name another sighting that it contradicts.
+    """
+    found: dict[UUID, UUID] = {}
+    sightings = [one for one in known if one.kind == "seen_dry"]
+    treated = [_step(one)[0] for one in known if one.kind == "disinfected"]
+    for one in known:
+        if one.kind != "found_wet":
+            continue
+        if one.body.get("contradicts"):
+            found[as_uid(one.body["contradicts"])] = one.uid
+        elif (last := _last_before(sightings, one.when.earliest)) is not None:
+            begun = last.when.earliest
+            if not any(begun < moment <= one.when.earliest for moment in treated):
+                found[last.uid] = one.uid
+    return found
+
+
+def _last_before(sightings: Sequence[Happening], moment: datetime) -> Happening | None:
+    before = [one for one in sightings if one.when.earliest <= moment]
+    return max(before, key=lambda one: (one.when.earliest, one.uid), default=None)
+
+
+def _denied_step(happening: Happening) -> Step:
+    return happening.when.latest, DENIED, None
+
+
+def concerning(
+    told: Iterable[Happening], subject: UUID, within: Sequence[Membership] = ()
+) -> list[Happening]:
+    """What names the thing, or a kit or container it belonged to then."""
+    return [one for one in told if _concerns(one, subject, within)]
 
 
 def _concerns(happening: Happening, subject: UUID, within: Sequence[Membership]) -> bool:
@@ -143,7 +180,10 @@ def _advance(
 ) -> None:
     if found.state is State.DEFECTIVE:
         return
-    if happening is None:
+    if rank == DENIED:
+        if found.state is State.DISINFECTED:
+            found.faults = (not_ready("seen_dry", WET_AFTER_ALL),)
+    elif happening is None:
         found.become(State.IN_USE if rank == USED else State.DIRTY, moment)
         if rank == LEFT and single_use:
             found.become(State.DEFECTIVE, moment, (not_ready("single_use", USED_UP),))
@@ -152,6 +192,8 @@ def _advance(
 
 
 USED_UP = "It is for one use and was used."
+WET_AFTER_ALL = "It was called dry, but was found wet later."
+WET = (State.DISINFECTED, State.DRYING)
 
 
 def _treat(
@@ -166,7 +208,7 @@ def _treat(
         _disinfect(found, moment, body, drying, searches)
     elif kind == "seen_dry" and found.state is State.DISINFECTED:
         found.become(State.DRYING, moment)
-    elif kind == "found_wet" and found.state is State.DRYING:
+    elif kind == "found_wet" and found.state in WET:
         found.become(State.DISINFECTED, moment, (not_ready("seen_dry", "It was found wet."),))
     elif kind == "contact_seen":
         found.become(State.DIRTY, moment, (not_ready("contact", "Something touched it."),))

@@ -114,6 +114,15 @@ class LidOff:
 
 
 @dataclass(frozen=True, slots=True)
+class LookAgain:
+    """An animal that jumped and lives is to be looked at once more, for the `number`th time."""
+
+    incident: UUID
+    number: int
+    due: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class FollowUp:
     """A value to be read (again) in a container because of `cause`; `alarm` puts it first."""
 
@@ -156,6 +165,7 @@ class BatchWork:
     measured_at: datetime | None = None
     follow_ups: tuple[FollowUp, ...] = ()
     lids: tuple[LidOff, ...] = ()
+    looks: tuple[LookAgain, ...] = ()
 
 
 def batch_work(judgement: Judgement, protocol: Protocol) -> BatchWork:

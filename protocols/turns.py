@@ -30,7 +30,7 @@ OF_ANIMALS = frozenset(
         "born_here",
         "animals_dispatched",
         "animals_returned",
-        "parked_settled",
+        "settled",
     }
 )
 

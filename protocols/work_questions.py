@@ -96,6 +96,15 @@ def _close_looks(batch: BatchWork) -> Iterator[Work]:
             container=batch.container,
             not_by=(sign.by,),
         )
+    for look in batch.looks:
+        yield Work(
+            key=work_key(What.CLOSE_LOOK, batch.batch, look.incident, str(look.number)),
+            what=What.CLOSE_LOOK,
+            why="jumped",
+            batch=batch.batch,
+            container=batch.container,
+            planned=look.due,
+        )
 
 
 def _missing(batch: BatchWork, missing: Missing, site: AtSite) -> Iterator[Work]:

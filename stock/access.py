@@ -15,6 +15,7 @@ __all__ = [
     "EVERYBODY",
     "HANDS",
     "MANAGERS",
+    "READERS",
     "Person",
     "Site",
     "batch_for",
@@ -31,6 +32,8 @@ EVERYBODY = frozenset({"keeper", "manager", "veterinarian", "auditor"})
 HANDS = frozenset({"keeper", "manager", "veterinarian"})
 MANAGERS = frozenset({"manager"})
 DECIDERS = frozenset({"manager", "veterinarian"})
+# Who reads the record book as a whole, and what it says of people.
+READERS = frozenset({"manager", "auditor", "veterinarian"})
 
 T = TypeVar("T", bound=Thing)
 

@@ -171,7 +171,7 @@ class Story:
         self.missing.append(Missing(batch, uid, count, container))
 
     def find(self, at: float, alive: bool) -> None:
-        """Those missed last, where the others of their batch are; dead once these are others."""
+        """Those missed last, where their batch is; once that is another one, dead."""
         one = self.missing.pop()
         alive = alive and one.batch in self.batches
         one.batch.alive += one.count if alive else 0

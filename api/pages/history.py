@@ -6,6 +6,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from api.pages.parts import Told
@@ -13,7 +14,9 @@ from api.pages.sentences import sentence
 from api.pages.shell import here, page, show
 from api.pages.words import plain
 from protocols.clocks import elapsed_text, local_text
+from stock import access
 from stock.queries.batch_seen import batch_head
+from stock.queries.contacts import told_where_it_was
 from stock.queries.told import Entry, Page, entries_about, entries_of_log
 
 LATE = timedelta(minutes=5)
@@ -26,7 +29,8 @@ def record_book(request: HttpRequest, site: UUID) -> HttpResponse:
     """The record book of the site: every entry, newest first."""
     at = here(request, site)
     found = entries_of_log(site, before=_before(request))
-    context = {"lines": lines(found, at.zone), **_pager(request, found)}
+    late = reverse("late-entries", args=[site]) if at.may(access.READERS) else ""
+    context = {"lines": lines(found, at.zone), "late": late, **_pager(request, found)}
     return show(request, at, "record_book", context, current="record-book")
 
 
@@ -36,7 +40,8 @@ def batch_history(request: HttpRequest, uid: UUID) -> HttpResponse:
     """What was told of a batch, newest first."""
     batch = batch_head(uid)
     at = here(request, batch.site_id)
-    found = entries_about(at.site.uid, [uid], before=_before(request))
+    told = [uid, *told_where_it_was(uid)]
+    found = entries_about(at.site.uid, told, before=_before(request))
     context = {
         "batch": batch,
         "lines": lines(found, at.zone),

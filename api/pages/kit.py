@@ -17,6 +17,7 @@ from api.templatetags.fillmark import figures
 from protocols.clocks import local_text
 from stock.queries.choices import Choice, equipment_choices
 from stock.queries.equipment_seen import (
+    Asked,
     ContainerSeen,
     Kept,
     KitSeen,
@@ -46,14 +47,19 @@ def kits(request: HttpRequest, site: UUID) -> HttpResponse:
             empty="No kit is set up yet.",
         ),
         "says": f"{sum(one.state == 'ready' for one in rows)} of {len(rows)} ready",
-        "treat": [PageLink(text, reverse(name, args=[site])) for name, text in TREAT]
+        "treat": [
+            PageLink(text, reverse(name, args=[site])) for name, text in (*TREAT, FIT, BROKEN)
+        ]
         if at.works
         else [],
     }
     return show(request, at, "kits", context, current="kits")
 
 
-TREAT = (("disinfect", "Disinfect"), ("see-dry", "Seen dry"), ("find-wet", "Found wet"))
+WET = ("find-wet", "Found wet")
+TREAT = (("disinfect", "Disinfect"), ("see-dry", "Seen dry"), WET)
+FIT = ("fit-piece", "Fit a piece")
+BROKEN = ("mark-defective", "A piece is defective")
 
 
 def _row(one: Choice, at: Here) -> tuple[object, ...]:
@@ -76,7 +82,7 @@ def kit(request: HttpRequest, uid: UUID) -> HttpResponse:
         "pieces": _pieces_table(found, at),
         "uses": _uses_table(found, at),
         "lines": lines(told, at.zone),
-        "treat": _treat(uid, found.kept, at),
+        "treat": _treat(uid, found.kept, at, FIT, BROKEN),
     }
     return show(request, at, "kit", context, current="kits")
 
@@ -97,7 +103,7 @@ def container(request: HttpRequest, uid: UUID) -> HttpResponse:
         "readings": _readings_table(found, at),
         "uses": _stays_table(found, at),
         "lines": lines(told, at.zone),
-        "treat": _treat(uid, found.kept, at),
+        "treat": _treat(uid, found.kept, at, FIT),
     }
     return show(request, at, "container", context, current="room")
 
@@ -113,13 +119,14 @@ def state_words(kept: Kept, at: Here) -> str:
     return text
 
 
-def _treat(uid: UUID, kept: Kept, at: Here) -> Iterable[PageLink]:
+def _treat(uid: UUID, kept: Kept, at: Here, *others: tuple[str, str]) -> Iterable[PageLink]:
     """What may be done to it now; nothing that is in use is disinfected."""
-    if not at.works or kept.state == "in_use":
+    if not at.works:
         return []
-    site = at.site.uid
+    ways = (WET,) if kept.state == "in_use" else TREAT
     return [
-        PageLink(text, f"{reverse(name, args=[site])}?subject={uid}") for name, text in TREAT
+        PageLink(text, f"{reverse(name, args=[at.site.uid])}?subject={uid}")
+        for name, text in (*ways, *others)
     ]
 
 
@@ -143,13 +150,14 @@ def _pieces_table(found: KitSeen, at: Here) -> Table:
 def _uses_table(found: KitSeen, at: Here) -> Table:
     return Table(
         "Where it was used",
-        ("Batch", "Container", "From", "Until"),
+        ("Batch", "Container", "From", "Until", "Was it ready?"),
         [
             (
                 link(one.batch.code, "batch", one.batch_id),
                 label(one.container.label),
                 when(one.began_earliest, at.zone),
                 when(one.ended_latest, at.zone) or "now",
+                _was_ready(found.asked.get(one.uid)),
             )
             for one in found.uses
         ],
@@ -157,16 +165,25 @@ def _uses_table(found: KitSeen, at: Here) -> Table:
     )
 
 
+def _was_ready(asked: Asked | None) -> object:
+    """Yes, or the question that it is, also after somebody decided it."""
+    if asked is None:
+        return "yes"
+    said = "no, not decided" if asked.open else f"no, decided: {plain(asked.decided)}"
+    return link(said, "question", asked.uid)
+
+
 def _stays_table(found: ContainerSeen, at: Here) -> Table:
     return Table(
         "Who was in it",
-        ("Batch", "Kit", "From", "Until"),
+        ("Batch", "Kit", "From", "Until", "Was it ready?"),
         [
             (
                 link(one.batch.code, "batch", one.batch_id),
                 label(one.kit and one.kit.label),
                 when(one.began_earliest, at.zone),
                 when(one.ended_latest, at.zone) or "now",
+                _was_ready(found.asked.get(one.uid)),
             )
             for one in found.uses
         ],

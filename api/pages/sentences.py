@@ -114,6 +114,13 @@ def _decided(body: Body, name: Name) -> str:
     return f"Decided about {plain(body['rule'])}: {plain(body['decision'])}"
 
 
+def _settled(body: Body, name: Name) -> str:
+    if not body.get("attribution"):
+        return "Settled: the report is void and counts for nothing"
+    parts = (f"{one['count']} of {name(one['batch'])}" for one in body["attribution"])
+    return f"Settled: it counts for {', '.join(parts)}"
+
+
 def _signs(body: Body, name: Name) -> str:
     return f"Seen on {body['affected']}: {', '.join(plain(one) for one in body['signs'])}"
 
@@ -204,6 +211,7 @@ SENTENCES: dict[str, Sentence] = {
     "fact_withdrawn": lambda body, name: "Withdrawn: it was not so",
     "fact_contradicted": lambda body, name: f"Contradicted: {body['what']}",
     "confirmed": lambda body, name: "Confirmed by a second person",
+    "parked_settled": _settled,
     "account_decided": lambda body, name: "Decided which account stands",
     "deviation_decided": _decided,
     "hold_placed": lambda body, name: f"Hold: {body['why']}",

@@ -19,7 +19,7 @@ from api.pages.shell import Here, here, page, show
 from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking
-from stock.doors.kits import Fitting, fit_piece
+from stock.doors.fittings import Fitting, fit_piece
 from stock.doors.people import NewPerson, add_person
 from stock.doors.suppliers import make_species, make_supplier
 from stock.doors.things import SORTS, make_thing

@@ -1,5 +1,6 @@
 """Disinfecting equipment, seeing it dry, finding it wet. Several things in one go."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 from uuid import UUID
@@ -92,7 +93,7 @@ def disinfection(request: HttpRequest, site: UUID) -> HttpResponse:
         {"started_at": "started", "ended_at": "ended"},
     )
     if done:
-        _say(request, done.body["subjects"])
+        say_states(request, done.body["subjects"])
         return redirect("kits", site)
     return show_form(
         request,
@@ -114,7 +115,7 @@ def dry(request: HttpRequest, site: UUID) -> HttpResponse:
     if done := send(
         request, form, lambda asked: see_dry(asked, site=site, subjects=form.uids())
     ):
-        _say(request, done.body["subjects"])
+        say_states(request, done.body["subjects"])
         return redirect("kits", site)
     return show_form(
         request,
@@ -133,14 +134,14 @@ def dry(request: HttpRequest, site: UUID) -> HttpResponse:
 @require_http_methods(METHODS)
 def wet(request: HttpRequest, site: UUID) -> HttpResponse:
     at = here(request, site, access.HANDS)
-    form = SubjectsForm(request.POST or None, at=at, **_given(request, at))
+    form = SubjectsForm(request.POST or None, at=at, **_given(request, at, in_use=True))
     done = send(
         request,
         form,
         lambda asked: find_wet(asked, site=site, subjects=form.uids(), contradicts=None),
     )
     if done:
-        _say(request, done.body["subjects"])
+        say_states(request, done.body["subjects"])
         return redirect("kits", site)
     return show_form(
         request,
@@ -150,14 +151,21 @@ def wet(request: HttpRequest, site: UUID) -> HttpResponse:
         do="Record that it was wet",
         back=("kits", site),
         current="kits",
-        lead="If it was called dry before, every use since becomes a question.",
+        lead="If it was called dry before, every use since becomes a question, also one that "
+        "goes on now.",
     )
 
 
-def _given(request: HttpRequest, at: Here) -> dict[str, Any]:
-    """What there is to choose from, and what the page before has chosen."""
+def _given(request: HttpRequest, at: Here, *, in_use: bool = False) -> dict[str, Any]:
+    """What there is to choose from, and what the page before has chosen.
+
+    What is in use is in somebody's water: that is not treated now.
+    """
     found = equipment_choices(at.site.uid, at.now)
-    groups = [("Kits", _rows(found.kits)), ("Containers", _rows(found.containers))]
+    groups = [
+        (name, _rows(one for one in those if in_use or not one.used_by))
+        for name, those in (("Kits", found.kits), ("Containers", found.containers))
+    ]
     chosen = request.GET.getlist("subject")
     return {
         "things": [(name, rows) for name, rows in groups if rows],
@@ -165,14 +173,11 @@ def _given(request: HttpRequest, at: Here) -> dict[str, Any]:
     }
 
 
-def _rows(found: tuple[Choice, ...]) -> list[tuple[str, str]]:
-    """What is in use is in somebody's water: not here."""
-    return [
-        (str(one.uid), f"{one.label}, {plain(one.state)}") for one in found if not one.used_by
-    ]
+def _rows(found: Iterable[Choice]) -> list[tuple[str, str]]:
+    return [(str(one.uid), f"{one.label}, {plain(one.state)}") for one in found]
 
 
-def _say(request: HttpRequest, subjects: list[dict[str, Any]]) -> None:
+def say_states(request: HttpRequest, subjects: Iterable[dict[str, Any]]) -> None:
     """What became of each, and whom it reached."""
     for one in subjects:
         text = f"{one['label']}: {plain(one['state'])}."

@@ -17,8 +17,9 @@ from api.rest.things import ThingView
 from protocols.values import DryingRule
 from protocols.versions import DEFAULT, UnknownProtocol, protocol
 from stock import access, clock
-from stock.doors import kits
-from stock.doors.kits import Disinfection, Fitting
+from stock.doors import fittings, kits
+from stock.doors.fittings import Fitting
+from stock.doors.kits import Disinfection
 from stock.doors.things import SORTS
 from stock.queries.kits import equipment_state, site_of_equipment
 from stock.queries.things import shown
@@ -129,7 +130,7 @@ class FittingsView(APIView):
         _, site = access.thing_for(person(request), SORTS["pieces"].model, uid)
         fitting = Fitting(piece=uid, **self.given.read(request))
         return outputs.answered(
-            kits.fit_piece(inputs.asking(request, site.uid), fitting=fitting)
+            fittings.fit_piece(inputs.asking(request, site.uid), fitting=fitting)
         )
 
 
@@ -140,7 +141,7 @@ class DefectsView(APIView):
         _, site = access.thing_for(person(request), SORTS["pieces"].model, uid)
         said = self.given.read(request)
         return outputs.answered(
-            kits.mark_defective(inputs.asking(request, site.uid), piece=uid, **said)
+            fittings.mark_defective(inputs.asking(request, site.uid), piece=uid, **said)
         )
 
 

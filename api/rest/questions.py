@@ -21,6 +21,7 @@ from stock.doors.questions import (
     decide_deviation,
     withdraw_fact,
 )
+from stock.doors.settling import PartAsked, settle_report
 from stock.queries.questions import deviations_page
 from stock.queries.records import log_of_deviation, log_of_fact
 
@@ -117,6 +118,32 @@ class CorrectionsView(APIView):
         return outputs.answered(correct_fact(asking, fact=uid, field=given["field"], new=new))
 
 
+class AttributionInput(Input):
+    batch = inputs.Uid()
+    count = inputs.Count()
+
+
+class SettlementInput(Input):
+    attribution = serializers.ListField(
+        child=AttributionInput(), required=False, default=list, max_length=50
+    )
+    void = serializers.BooleanField(required=False, default=False)
+
+
+class SettlementsView(APIView):
+    given = SettlementInput
+
+    def post(self, request: Request, uid: UUID) -> Response:
+        given = SettlementInput.read(request)
+        answer = settle_report(
+            inputs.asking(request, log_of_fact(person(request), uid)),
+            fact=uid,
+            parts=[PartAsked(**one) for one in given["attribution"]],
+            void=given["void"],
+        )
+        return outputs.answered(answer)
+
+
 routes = [
     path("deviations", DeviationsView.as_view()),
     path("deviations/<uuid:uid>/decisions", DecisionsView.as_view()),
@@ -124,4 +151,5 @@ routes = [
     path("facts/<uuid:uid>/withdrawals", WithdrawalsView.as_view()),
     path("facts/<uuid:uid>/contradictions", ContradictionsView.as_view()),
     path("facts/<uuid:uid>/corrections", CorrectionsView.as_view()),
+    path("facts/<uuid:uid>/settlements", SettlementsView.as_view()),
 ]

@@ -14,17 +14,17 @@ from rest_framework.views import APIView
 
 from api.exports.tables import write_records
 from api.rest.inputs import person
-from api.rest.moments import moment_in
+from api.rest.moments import known_by_of, moment_in
 from api.rest.outputs import Json, ProblemJson
 from protocols.spreadsheets import safe_file_name
 from stock import access
 from stock.queries.audit import Span
+from stock.queries.late import late_months, late_shown
 from stock.queries.ledger import PAGE_MOST, entries_page, signed_checkpoint
 from stock.queries.notices import notices_page
 from stock.refusals import Refused, refuse
 
 SPAN_MOST = timedelta(days=5 * 366)
-READERS = frozenset({"manager", "auditor", "veterinarian"})
 
 
 class Zip(BaseRenderer):
@@ -38,7 +38,7 @@ class LedgerView(APIView):
     queries = ("after", "limit")
 
     def get(self, request: Request, site: UUID) -> Response:
-        access.site_for(person(request), site, READERS)
+        access.site_for(person(request), site, access.READERS)
         after = _whole(request, "after", default=-1)
         limit = _whole(request, "limit", default=PAGE_MOST)
         return Response(entries_page(site, after=after, limit=max(limit, 1)))
@@ -46,7 +46,7 @@ class LedgerView(APIView):
 
 class CheckpointView(APIView):
     def get(self, request: Request, site: UUID) -> HttpResponse:
-        access.site_for(person(request), site, READERS)
+        access.site_for(person(request), site, access.READERS)
         note = signed_checkpoint(site)
         return HttpResponse(note, content_type="text/plain; charset=utf-8")
 
@@ -64,12 +64,20 @@ class RecordsView(APIView):
     queries = ("from", "to")
 
     def get(self, request: Request, site: UUID) -> FileResponse:
-        row = access.site_for(person(request), site, READERS)
-        begins, ends = _moment(request, "from"), _moment(request, "to")
-        if not begins < ends <= begins + SPAN_MOST:
-            text = "Say a span of at most five years, its beginning first."
-            raise Refused(refuse("unreadable", text, pointer="/to"))
-        return records_file(Span(site, begins, ends, ZoneInfo(row.zone)), row.name)
+        row = access.site_for(person(request), site, access.READERS)
+        return records_file(Span(site, *_span(request), ZoneInfo(row.zone)), row.name)
+
+
+class LateEntriesView(APIView):
+    """What was recorded in a span and was told late: by person and month."""
+
+    queries = ("from", "to", "known_by")
+
+    def get(self, request: Request, site: UUID) -> Response:
+        zone = ZoneInfo(access.site_for(person(request), site, access.READERS).zone)
+        begins, ends = _span(request)
+        found = late_months(site, zone, begins, ends, known_by=known_by_of(request))
+        return Response({"from": begins, "to": ends, "people": late_shown(found, zone)})
 
 
 def records_file(span: Span, name: str) -> FileResponse:
@@ -84,6 +92,14 @@ def records_file(span: Span, name: str) -> FileResponse:
         filename=safe_file_name(f"records-{name}-{days}", ".zip"),
         content_type="application/zip",
     )
+
+
+def _span(request: Request) -> tuple[datetime, datetime]:
+    begins, ends = _moment(request, "from"), _moment(request, "to")
+    if not begins < ends <= begins + SPAN_MOST:
+        text = "Say a span of at most five years, its beginning first."
+        raise Refused(refuse("unreadable", text, pointer="/to"))
+    return begins, ends
 
 
 def _moment(request: Request, name: str) -> datetime:
@@ -107,4 +123,5 @@ routes = [
     path("sites/<uuid:site>/ledger/checkpoint", CheckpointView.as_view()),
     path("sites/<uuid:site>/notices", NoticesView.as_view()),
     path("sites/<uuid:site>/records", RecordsView.as_view()),
+    path("sites/<uuid:site>/late-entries", LateEntriesView.as_view()),
 ]

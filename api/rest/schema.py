@@ -26,6 +26,7 @@ from api.rest.parsers import JsonBody
 QUERIES: dict[str, tuple[Any, str]] = {
     "after": (str, "The last one of the page before."),
     "at": (OpenApiTypes.DATETIME, "As at this moment, by performed time; else now."),
+    "day": (OpenApiTypes.DATE, "A day as the wall clock of the site reads it; else today."),
     "from": (OpenApiTypes.DATETIME, "The beginning of a span."),
     "known_by": (int, "As known by this position of the record book."),
     "limit": (int, "So many at most."),

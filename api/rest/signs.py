@@ -2,6 +2,7 @@
 
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.urls import path
 from rest_framework import serializers
@@ -11,8 +12,9 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Count, Input, person
+from api.rest.moments import day_of, moment_of
 from protocols.kinds.readings import WAYS
-from stock import access
+from stock import access, clock
 from stock.doors.signs import (
     lift_hold,
     place_hold,
@@ -21,9 +23,13 @@ from stock.doors.signs import (
     record_sign,
     site_of_named,
 )
+from stock.doors.things import SORTS
 from stock.queries.counts import hold_for
+from stock.queries.neighbours import neighbours_shown
+from stock.queries.touched import touched_on
 
 SIGNS_MOST = 20
+CONTAINERS = SORTS["containers"].model
 
 
 class SignInput(Input):
@@ -48,6 +54,7 @@ class IncidentInput(Input):
     container = inputs.Uid(required=False, default=None)
     kind = serializers.RegexField(r"^[a-z][a-z0-9_]{0,31}$")
     what = serializers.DictField(default=dict)
+    container_unsure = serializers.BooleanField(default=False)
 
 
 class IncidentsView(APIView):
@@ -88,6 +95,33 @@ class ContactsView(APIView):
         return outputs.answered(answer)
 
 
+class NeighboursView(APIView):
+    """Which containers stand near this one, at a moment."""
+
+    queries = ("at",)
+
+    def get(self, request: Request, uid: UUID) -> Response:
+        _, site = access.thing_for(person(request), CONTAINERS, uid)
+        at = moment_of(request, site.uid)
+        return Response({"containers": neighbours_shown(site.uid, uid, at)})
+
+
+class SiteContactsView(APIView):
+    """What touched what on a day of the site, as its wall clock reads it; else today."""
+
+    queries = ("day",)
+
+    def get(self, request: Request, site: UUID) -> Response:
+        row = access.site_for(person(request), site)
+        now = clock.now(row.uid)
+        day = day_of(request) or now.astimezone(ZoneInfo(row.zone)).date()
+        found = touched_on(row, day, now)
+        zone = ZoneInfo(row.zone)
+        return Response(
+            {"day": day.isoformat(), "contacts": [one.shown(zone) for one in found]}
+        )
+
+
 class WhyInput(Input):
     why = serializers.CharField(max_length=1000)
 
@@ -116,6 +150,8 @@ routes = [
     path("batches/<uuid:uid>/signs", SignsView.as_view()),
     path("incidents", IncidentsView.as_view()),
     path("contacts", ContactsView.as_view()),
+    path("sites/<uuid:site>/contacts", SiteContactsView.as_view()),
+    path("containers/<uuid:uid>/neighbours", NeighboursView.as_view()),
     path("batches/<uuid:uid>/holds", HoldsView.as_view()),
     path("holds/<uuid:uid>/liftings", LiftingsView.as_view()),
 ]

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from protocols.animals import headcounts, places
 from protocols.animals.kept import Animals, Misfit, gone_from
+from protocols.settling import SETTLED
 from protocols.told import Happening, When
 from protocols.uids import as_uid
 
@@ -23,8 +24,10 @@ FOLLOWS: Mapping[str, Follow] = {
     "born_here": headcounts.bear,
     "animals_dispatched": headcounts.send,
     "animals_returned": headcounts.take_back,
+    SETTLED: headcounts.attribute,
 }
-KINDS = frozenset(FOLLOWS)
+# The facts that these happenings are told by.
+KINDS = frozenset(FOLLOWS) - {SETTLED} | {"parked_settled"}
 
 
 def animals(told: Iterable[Happening]) -> Animals:

@@ -1,10 +1,13 @@
 """Losses, the missing and the found, births, and animals that leave or come back."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 from uuid import UUID
 
 from protocols.animals.kept import Animals, Begun, Lost, Misfit, Missed, Sent, Spot, Stood
 from protocols.clocks import parse_utc
+from protocols.codes import fact_uid
 from protocols.headcount import not_found
 from protocols.told import Happening
 from protocols.uids import as_uid
@@ -13,16 +16,7 @@ from protocols.uids import as_uid
 def lose(found: Animals, one: Happening) -> None:
     body, batch = one.body, found.somewhere(as_uid(one.body["batch"]))
     found.go(one, Spot(batch, "alive"), Spot(batch, body["fate"]), body["count"])
-    seen = body.get("last_seen_at")
-    found.lost[one.uid] = Lost(
-        by=one.uid,
-        batch=batch,
-        fate=body["fate"],
-        count=body["count"],
-        at=parse_utc(body["found_at"]),
-        seen_at=parse_utc(seen) if seen else None,
-        body=body,
-    )
+    found.lost[one.uid] = _lost(one, body, one.uid, batch, body["fate"], body["count"])
 
 
 def miss(found: Animals, one: Happening) -> None:
@@ -98,6 +92,38 @@ def take_back(found: Animals, one: Happening) -> None:
     found.go(one, Spot(sent.batch, sent.place), Spot(sent.batch, "returned"), count)
     seq = max(sent.seq, one.first.seq)
     found.sent[sent.uid] = replace(sent, returned=sent.returned + count, seq=seq)
+
+
+def attribute(found: Animals, one: Happening) -> None:
+    """A report as somebody settled it: so many of each batch named, as of its own time.
+
+    Lines that the report names are those of its own batch.
+    """
+    body, fate, report = one.body, one.body["fate"], one.body["report"]
+    parts = {as_uid(part["batch"]): part["count"] for part in body["attribution"]}
+    for batch in parts:
+        found.somewhere(batch)
+    for batch, count in parts.items():
+        found.go(one, Spot(batch, "alive"), Spot(batch, fate), count)
+        by = fact_uid(as_uid(body["settled_by"]), "loss_recorded", batch)
+        own = report.get("batch") == str(batch)
+        told = report if own else {**report, "origin": []}
+        found.lost[by] = _lost(one, told, by, batch, fate, count)
+
+
+def _lost(
+    one: Happening, body: Mapping[str, Any], by: UUID, batch: UUID, fate: str, count: int
+) -> Lost:
+    found_at, seen = body.get("found_at"), body.get("last_seen_at")
+    return Lost(
+        by=by,
+        batch=batch,
+        fate=fate,
+        count=count,
+        at=parse_utc(found_at) if found_at else one.when.earliest,
+        seen_at=parse_utc(seen) if seen else None,
+        body=body,
+    )
 
 
 def _miss(found: Animals, one: Happening, batch: UUID, container: UUID, count: int) -> None:

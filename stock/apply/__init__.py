@@ -8,6 +8,7 @@ from stock.apply import (
     places,
     questions,
     readings,
+    settling,
 )
 from stock.apply.again import apply_or_park_again, apply_then_parked
 from stock.apply.registry import DOES_NOT_FIT, apply, park, subjects
@@ -25,5 +26,6 @@ __all__ = [
     "places",
     "questions",
     "readings",
+    "settling",
     "subjects",
 ]

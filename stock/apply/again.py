@@ -71,8 +71,9 @@ def _fits_now(fact: Fact) -> list[Fact]:
     """The fact and those that fit with it, or nothing where it does not fit yet."""
     try:
         with transaction.atomic(), writing_projections():
-            fitting = apply_indexed(fact)
+            # First: what is parked is left out wherever words and accounts are read.
             Parked.objects.filter(fact=fact).delete()
+            fitting = apply_indexed(fact)
     except (CannotApply, IntegrityError):
         return []
     return [fact, *fitting]

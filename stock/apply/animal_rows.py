@@ -27,7 +27,7 @@ from stock.models import (
 Wanted = Mapping[Any, Mapping[str, Any]]
 OfABatch = type[Origin] | type[Kin] | type[Missing] | type[Loss] | type[Dispatch]
 MISSED_BY = frozenset({"missing_recorded", "batch_moved"})
-LOST_BY = frozenset({"loss_recorded", "presumed_lost", "found_again"})
+LOST_BY = frozenset({"loss_recorded", "presumed_lost", "found_again", "parked_settled"})
 SENT_BY = frozenset({"animals_dispatched"})
 
 

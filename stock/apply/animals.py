@@ -22,7 +22,7 @@ from stock.apply.in_the_way import InTheWay, make_sure_nobody_is_in_the_way
 from stock.apply.named_here import are_here, is_somebody_there
 from stock.apply.registry import applies
 from stock.apply.words import amended, report_of, value_of
-from stock.models import Fact, Parked
+from stock.models import Batch, Fact, Parked
 from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, refuse
 
@@ -43,7 +43,7 @@ class Taken:
     plan: Plan
 
 
-@applies(*sorted(KINDS))
+@applies(*sorted(KINDS - {"parked_settled"}))
 def tell(fact: Fact) -> list[Fact]:
     """Take a report of animals; the parked reports that fit with it.
 
@@ -53,18 +53,34 @@ def tell(fact: Fact) -> list[Fact]:
     return _take(fact)
 
 
+def tell_settled(settlement: Fact) -> list[Fact]:
+    """Take the settlement of a report, which from here on counts as it says."""
+    return _take(settlement)
+
+
 def tell_word(note: Fact) -> list[Fact]:
     """Take a word about a report of animals, if it is one."""
     report = report_of(note)
     if report.kind not in KINDS:
         return []
     if change := amended(note):
+        _stands_as_settled(report)
         if change.after is not None:
             are_here(report, change.after)
         if change.before and change.after and change.is_another_report:
             text = "That makes it another report: take it back and tell it anew."
             raise CannotApply(refuse("contradicts_record", text))
     return _take(note)
+
+
+def _stands_as_settled(report: Fact) -> None:
+    """Words about a settled report come too late: the settlement says what counts."""
+    if report.kind == "parked_settled" and not Parked.objects.filter(fact=report).exists():
+        text = "Counts rest on this settlement: tell anew what was wrong with it."
+        raise CannotApply(refuse("contradicts_record", text))
+    if Parked.objects.filter(fact=report).exclude(settled_by=None).exists():
+        text = "Somebody settled this report: what was wrong with it is told anew."
+        raise CannotApply(refuse("contradicts_record", text))
 
 
 def _take(fact: Fact) -> list[Fact]:
@@ -171,8 +187,10 @@ def _refuse_misfits(fact: Fact, kept: Sequence[Fact], reasons: dict[UUID, Reason
 
 def _possible(fact: Fact, kept: Sequence[Fact], more: Sequence[Fact], found: Animals) -> Plan:
     """How the animals go, once it is sure that they can."""
-    if not Family(tuple(kept), ()).batches <= found.begun.keys():
-        raise CannotApply(RESTS_ON_IT)
+    if fact.kind in NOTES:
+        named = Family(tuple(kept), ()).batches - found.begun.keys()
+        if Batch.objects.filter(uid__in=named).exists():
+            raise CannotApply(RESTS_ON_IT)
     is_somebody_there(fact, found)
     make_sure_nobody_is_in_the_way(fact, found)
     return plan(fact, {one.uid for one in (fact, *more)}, found)

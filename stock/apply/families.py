@@ -74,13 +74,11 @@ def _reports(fact: Fact) -> Iterator[UUID]:
 
 
 def _apart(found: dict[UUID, Fact]) -> Family:
-    """What a person settled is neither: it is on record as they said."""
+    """What a person settled is on record, as they said."""
     parked = Parked.objects.filter(fact__in=found).values_list("fact", "settled_by")
     settled = dict(parked)
     facts = sorted(found.values(), key=lambda fact: fact.seq)
     return Family(
-        kept=tuple(fact for fact in facts if fact.uid not in settled),
-        waiting=tuple(
-            fact for fact in facts if fact.uid in settled and settled[fact.uid] is None
-        ),
+        kept=tuple(fact for fact in facts if settled.get(fact.uid, fact) is not None),
+        waiting=tuple(fact for fact in facts if settled.get(fact.uid, fact) is None),
     )

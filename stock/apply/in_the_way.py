@@ -23,7 +23,7 @@ def make_sure_nobody_is_in_the_way(fact: Fact, found: Animals) -> None:
     open_ = [stay for stay in found.stood.values() if stay.ended is None]
     _among_themselves(open_)
     containers = {stay.container: stay for stay in open_}
-    kits = {stay.kit: stay for stay in open_ if stay.kit is not None}
+    kits: dict[UUID | None, Stood] = {stay.kit: stay for stay in open_ if stay.kit}
     others = StayRow.objects.filter(
         Q(container__in=containers) | Q(kit__in=kits), ended_latest=None
     ).exclude(batch__in=found.begun)

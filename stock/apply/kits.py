@@ -7,13 +7,14 @@ from collections.abc import Iterable
 from typing import TypeVar
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 
 from protocols import codes
+from stock.apply.fitted import refit
 from stock.apply.places import put
 from stock.apply.registry import applies
 from stock.models import Container, Fact, Kit, Missing, Piece, SiteThing
-from stock.refusals import CannotApply, not_here, refuse
+from stock.refusals import not_here
 
 T = TypeVar("T", bound=SiteThing)
 
@@ -66,26 +67,20 @@ def set_piece(fact: Fact) -> None:
 
 @applies("piece_fitted")
 def fit_piece(fact: Fact) -> None:
-    """The piece's kit is the one it was fitted to last, in whichever order that was told."""
+    """What is done is done: a broken piece that was fitted makes its kit a broken one."""
     body = fact.body
-    piece = thing_here(fact, Piece, body["piece"])
-    broken = _said_of(piece.uid, "piece_defective")
-    if broken.filter(performed_at__lte=fact.performed_at).exists():
-        text = f"{piece.label} is defective."
-        raise CannotApply(refuse("piece_defective", text, piece=str(piece.uid)))
-    kit = thing_here(fact, Kit, body["kit"]) if "kit" in body else None
-    if "container" in body:
-        thing_here(fact, Container, body["container"])
-    _belongs(fact, piece, kit)
+    pieces = [thing_here(fact, Piece, body["piece"])]
     if "replaces" in body:
-        _belongs(fact, thing_here(fact, Piece, body["replaces"]), None)
+        pieces.append(thing_here(fact, Piece, body["replaces"]))
+    for name, sort in (("kit", Kit), ("container", Container)):
+        if name in body:
+            thing_here(fact, sort, body[name])
+    refit(piece.uid for piece in pieces)
 
 
 @applies("piece_defective")
 def mark_defective(fact: Fact) -> None:
-    piece = thing_here(fact, Piece, fact.body["piece"])
-    piece.defective = True
-    piece.save()
+    refit([thing_here(fact, Piece, fact.body["piece"]).uid])
 
 
 @applies("disinfected", "seen_dry", "found_wet")
@@ -104,19 +99,3 @@ def empty(fact: Fact) -> None:
             container=container,
             at__lte=fact.performed_at,
         ).update(searched_at=fact.performed_at)
-
-
-def _belongs(fact: Fact, piece: Piece, kit: Kit | None) -> None:
-    """The piece belongs to this kit from here on, if nothing later was told of it already."""
-    later = Q(performed_at__gt=fact.performed_at) | Q(
-        performed_at=fact.performed_at, uid__gt=fact.uid
-    )
-    names = Q(body__piece=str(piece.uid)) | Q(body__replaces=str(piece.uid))
-    if not _said_of(piece.uid, "piece_fitted").filter(later, names).exists():
-        piece.kit = kit
-        piece.save()
-
-
-def _said_of(piece: UUID, kind: str) -> QuerySet[Fact]:
-    """Facts of one kind that name the piece and were applied."""
-    return Fact.objects.filter(kind=kind, subjects__subject=piece, parked=None)

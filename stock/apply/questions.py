@@ -6,6 +6,7 @@ from uuid import UUID
 from stock.apply.amending_water import amend_water
 from stock.apply.animals import tell_word
 from stock.apply.batches_here import batch_of
+from stock.apply.fitted import amend_fittings
 from stock.apply.registry import applies
 from stock.models import (
     Batch,
@@ -46,23 +47,20 @@ def see_sign(fact: Fact) -> None:
 def confirm(fact: Fact) -> list[Fact]:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="confirmed")
-    amend_water(fact)
-    return tell_word(fact)
+    return _amend(fact)
 
 
 @applies("fact_withdrawn")
 def withdraw(fact: Fact) -> list[Fact]:
     _told(fact)
     Sign.objects.filter(fact=fact.body["of"]).update(state="withdrawn")
-    amend_water(fact)
-    return tell_word(fact)
+    return _amend(fact)
 
 
 @applies("fact_corrected")
 def correct(fact: Fact) -> list[Fact]:
     _told(fact)
-    amend_water(fact)
-    return tell_word(fact)
+    return _amend(fact)
 
 
 @applies("fact_contradicted")
@@ -107,6 +105,13 @@ def see_contact(fact: Fact) -> None:
     """Something touched both: which animals that concerns is judged, not kept."""
     body = fact.body
     _are_here(fact, TOUCHED, [body[name] for name in ("from", "to", "thing") if name in body])
+
+
+def _amend(fact: Fact) -> list[Fact]:
+    """Rows of animals, water and equipment follow a word about what made them."""
+    amend_water(fact)
+    amend_fittings(fact)
+    return tell_word(fact)
 
 
 def _told(fact: Fact) -> None:

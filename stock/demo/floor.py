@@ -10,7 +10,8 @@ from uuid import UUID
 from stock.demo import cast
 from stock.doors.care import make_round
 from stock.doors.door import Asking
-from stock.doors.kits import Disinfection, Fitting, disinfect, fit_piece, see_dry
+from stock.doors.fittings import Fitting, fit_piece
+from stock.doors.kits import Disinfection, disinfect, see_dry
 from stock.doors.readings import Comparison, check_instrument
 from stock.doors.sites import set_hours
 from stock.doors.things import SORTS, make_thing

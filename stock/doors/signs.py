@@ -1,10 +1,11 @@
 """What raises a question: signs, incidents, contacts; and holds until it is answered."""
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
+from protocols.incidents import WithinReach, may_have_come_from
 from protocols.losses import may_show_sign, may_touch
 from protocols.values import Reason
 from stock import access
@@ -13,8 +14,9 @@ from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
 from stock.ledger import Told
 from stock.models import Batch, Container, HoldRow, Instrument, Kit, Piece, Thing
-from stock.queries.contacts import batches_there, exposures_shown
+from stock.queries.contacts import batches_there, container_of, exposures_shown
 from stock.queries.counts import batches_now, hold_for, hold_shown, living
+from stock.queries.neighbours import proximities_shown, within_reach
 from stock.refusals import NotFound, Refused, refuse
 
 # What can touch, or be touched.
@@ -35,10 +37,21 @@ def record_sign(
             load=lambda log: living([batch])[batch],
             ask=lambda alive: may_show_sign(alive, affected),
             tell=lambda _: (Told("sign_seen", body, uid=uid, texts=asking.texts),),
-            show=lambda _: {"sign": {"uid": uid, **body}, **_concerned(asking, site, [batch])},
+            show=lambda _: {
+                "sign": {"uid": uid, **body},
+                **_concerned(asking, site, [batch], sign=uid),
+            },
             shows_parked=True,
         ),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """The batches that an incident names, and where else its animals may have come from."""
+
+    batches: list[UUID]
+    reach: Sequence[WithinReach] = ()
 
 
 def record_incident(
@@ -48,22 +61,35 @@ def record_incident(
     container: UUID | None,
     kind: str,
     what: Mapping[str, Any],
+    container_unsure: bool = False,
 ) -> Answered:
-    """Something that may become a loss, or has to be looked after. No count changes."""
+    """Something that may become a loss, or has to be looked after. No count changes.
+
+    Where nobody is sure which container it came from, all within reach are counted first.
+    """
     named = [uid for uid in (batch, container) if uid is not None]
     site = site_of_named(asking.person, named)
     uid = asking.new_uid()
-    body = {"batch": batch, "container": container, "kind": kind, "what": dict(what)}
+    said = {**what, **({"container_unsure": True} if container_unsure else {})}
+    body = {"batch": batch, "container": container, "kind": kind, "what": said}
+
+    def load(_: object) -> Near:
+        batches = batches_there(named, asking.performed_at)
+        where = container or container_of(batches, asking.performed_at)
+        if not container_unsure or where is None:
+            return Near(batches)
+        return Near(batches, within_reach(site.uid, where, asking.performed_at))
+
     return enter(
         asking,
         site.uid,
         Door(
-            load=lambda log: batches_there(named, asking.performed_at),
-            ask=lambda _: (),
+            load=load,
+            ask=lambda near: may_have_come_from(near.reach),
             tell=lambda _: (Told("incident_recorded", body, uid=uid, texts=asking.texts),),
-            show=lambda there: {
+            show=lambda near: {
                 "incident": {"uid": uid, **body},
-                **_concerned(asking, site, there),
+                **_concerned(asking, site, near.batches),
             },
             shows_parked=True,
         ),
@@ -155,10 +181,15 @@ def _site_of(person: Person, uid: UUID) -> Site:
     raise NotFound
 
 
-def _concerned(asking: Asking, site: Site, batches: list[UUID]) -> dict[str, Any]:
+def _concerned(
+    asking: Asking, site: Site, batches: list[UUID], sign: UUID | None = None
+) -> dict[str, Any]:
+    """These batches now, and by which ways something could have reached them; of a sign also
+    whom it could have reached from them."""
+    near = proximities_shown(batches=batches, signs=[sign] if sign else [])
     return {
         "batches": batches_now(batches, asking.now),
-        "exposures": exposures_shown(site.uid, batches, asking.now),
+        "exposures": [*exposures_shown(site.uid, batches, asking.now), *near],
     }
 
 

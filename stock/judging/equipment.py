@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from uuid import UUID
 
 from django.db.models import Q
@@ -15,11 +15,13 @@ from protocols.fittings import (
     uses_of_piece,
 )
 from protocols.order import happenings
-from protocols.readiness import Membership, Search, Use, readiness
+from protocols.readiness import Membership, Search, Use, concerning, denied, readiness
 from protocols.values import DryingRule, Fact, Happening, Readiness, RulesHistory, When
 from stock.judging.facts import facts_about
 from stock.judging.words import words_about
 from stock.models import Kit, Missing, Piece, StayRow
+
+EVER = datetime.min.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +62,10 @@ class Equipment:
     ) -> Readiness:
         """A piece at a moment, in whichever kit or container it was until then."""
         spans = self.belongs.get(uid, ())
-        holders = {span.holder for span in spans}
-        named = {one.uid: one for holder in holders for one in self.told.get(holder, ())}
-        named |= {one.uid: one for one in self.told.get(uid, ())}
-        uses = {holder: self._uses(holder, but) for holder in holders}
+        uses = {span.holder: self._uses(span.holder, but) for span in spans}
         row = self.pieces.get(uid)
         return readiness(
-            named.values(),
+            self.told_of(uid),
             subject=uid,
             drying=drying,
             at=at,
@@ -94,6 +93,37 @@ class Equipment:
         )
         needs = kit.needs if kit else ()
         return kit_readiness(needs, fitted, at=at, uses=self._uses(uid, but), own=own)
+
+    def told_of(self, uid: UUID) -> list[Happening]:
+        """What names a thing, or whatever it belonged to; each once."""
+        holders = (span.holder for span in self.belongs.get(uid, ()))
+        named = {one.uid: one for holder in holders for one in self.told.get(holder, ())}
+        return list((named | {one.uid: one for one in self.told.get(uid, ())}).values())
+
+    def holder(self, piece: UUID, at: datetime) -> UUID | None:
+        """The kit or container that the piece belonged to at a moment."""
+        spans = self.belongs.get(piece, ())
+        return next((span.holder for span in spans if span.holds(at)), None)
+
+    def stays_since(self, uid: UUID, since: datetime) -> frozenset[UUID]:
+        """The stays that it was in use for at a moment or after it."""
+        spans = self.belongs.get(uid, ()) if uid in self.pieces else (Membership(uid, EVER),)
+        return frozenset(
+            one.stay
+            for span in spans
+            for one in self.uses.get(span.holder, ())
+            for use in uses_of_piece([span], {span.holder: [one.use]})
+            if use.ended is None or use.ended.latest > since
+        )
+
+    def called_dry_before(self, uid: UUID, finding: UUID, at: datetime) -> datetime | None:
+        """Since when it was called dry that this finding says was wet; None if it was not."""
+        found = []
+        for one in (uid, *pieces_of(uid, self.belongs, at)):
+            told = concerning(self.told_of(one), one, self.belongs.get(one, ()))
+            wrong = denied(told)
+            found += [dry.when.earliest for dry in told if wrong.get(dry.uid) == finding]
+        return min(found, default=None)
 
     def _uses(self, holder: UUID, but: UUID | None) -> tuple[Use, ...]:
         return tuple(one.use for one in self.uses.get(holder, ()) if one.stay != but)

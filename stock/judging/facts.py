@@ -39,11 +39,11 @@ def facts_about(
     """The facts that speak of each subject, by ledger position. One query.
 
     `known_by` leaves out what the site's record book did not hold yet at that position, and
-    `parked=False` what does not fit the record.
+    `parked=False` what never did fit the record, settled or not.
     """
     rows = FactSubject.objects.filter(subject__in=list(subjects))
     if not parked:
-        rows = rows.exclude(fact__in=Parked.objects.filter(settled_by=None).values("fact"))
+        rows = rows.exclude(fact__in=Parked.objects.values("fact"))
     if kinds is not None:
         rows = rows.filter(fact__kind__in=list(kinds))
     if known_by is not None:
@@ -53,6 +53,14 @@ def facts_about(
     for subject, *columns in rows.order_by("fact__seq").values_list(*names):
         found[subject].append(_value(dict(zip(_COLUMNS, columns, strict=True))))
     return found
+
+
+def facts_by_uid(uids: Iterable[UUID], *, known_by: int | None = None) -> list[values.Fact]:
+    """These facts, by ledger position. One query."""
+    rows = Fact.objects.filter(uid__in=list(uids))
+    if known_by is not None:
+        rows = rows.filter(seq__lte=known_by)
+    return [_value(row) for row in rows.order_by("seq").values(*_COLUMNS)]
 
 
 def value_of(fact: Fact) -> values.Fact:

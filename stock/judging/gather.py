@@ -6,9 +6,11 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.clocks import parse_utc
-from protocols.values import Fact, Reading, RulesHistory
+from protocols.uids import as_uid
+from protocols.values import Fact, Happening, Reading, RulesHistory
 from stock.judging.equipment import Equipment, load_equipment
-from stock.judging.facts import facts_about
+from stock.judging.facts import facts_about, facts_by_uid
+from stock.judging.neighbours import near_signs
 from stock.judging.water import instruments_in, readings_in, trust_in
 from stock.judging.words import Words, with_words, words_by_fact
 from stock.models import Kin, Parked, StayRow
@@ -29,6 +31,16 @@ class Gathered:
     rules: RulesHistory
     parked: frozenset[UUID] = frozenset()
     kin: Mapping[UUID, frozenset[UUID]] = field(default_factory=dict)
+    near: Mapping[UUID, Sequence[Happening]] = field(default_factory=dict)
+
+    def signs_near(self, batch: UUID) -> list[tuple[Happening, datetime]]:
+        """Signs seen on others, as told to the batch and those whose history it needs.
+
+        Each with the moment from which it matters to them.
+        """
+        family = (batch, *self.kin.get(batch, ()))
+        found = (one for uid in family for one in self.near.get(uid, ()))
+        return [(one, parse_utc(one.body["seen_at"])) for one in found]
 
     def met_by(self, batch: UUID) -> dict[UUID, datetime | None]:
         """Where the batch was, and those whose history it needs; when the last of them left."""
@@ -72,23 +84,26 @@ class Gathered:
             yield fact.performed_at
             if fact.kind == "fact_corrected" and fact.body["field"] == "performed_at":
                 yield parse_utc(fact.body["new"])
+        yield from (since for _, since in self.signs_near(batch))
         for place in self.met_by(batch):
             yield from (fact.performed_at for fact in self.equipment.facts.get(place, ()))
             yield from (one.at for one in self.readings.get(place, ()))
 
 
 def gather(
+    site: UUID,
     batches: Iterable[UUID],
     *,
     rules: RulesHistory,
     at: datetime,
     known_by: int | None = None,
 ) -> Gathered:
-    """About sixteen queries, for one batch or fifty of a site."""
+    """About seventeen queries, for one batch or fifty of a site."""
     kin = kin_of(batches)
     wanted = [*kin, *(frozenset(one for found in kin.values() for one in found) - kin.keys())]
-    facts = facts_about(wanted, known_by=known_by)
-    met = equipment_met(wanted)
+    facts = _with_settled(facts_about(wanted, known_by=known_by), known_by)
+    stays = list(StayRow.objects.filter(batch__in=wanted))
+    met = equipment_met(wanted, stays)
     everything = frozenset(uid for uids in met.values() for uid in uids)
     equipment = load_equipment(everything, rules=rules, at=at, known_by=known_by)
     by_place = {place: equipment.facts.get(place, ()) for place in everything}
@@ -111,7 +126,29 @@ def gather(
         rules=rules,
         parked=_parked(wanted),
         kin=kin,
+        near=near_signs(site, stays, rules=rules, at=at, known_by=known_by),
     )
+
+
+def _with_settled(
+    facts: Mapping[UUID, Sequence[Fact]], known_by: int | None
+) -> Mapping[UUID, Sequence[Fact]]:
+    """With the reports that count for a batch as somebody settled them. One query, or none.
+
+    Such a report names another batch, or none that there is.
+    """
+    asked = {
+        batch: {as_uid(one.body["of"]) for one in told if one.kind == "parked_settled"}
+        for batch, told in facts.items()
+    }
+    wanted = {uid for uids in asked.values() for uid in uids}
+    if not wanted:
+        return facts
+    reports = facts_by_uid(wanted, known_by=known_by)
+    return {
+        batch: [*told, *(one for one in reports if one.uid in asked[batch])]
+        for batch, told in facts.items()
+    }
 
 
 def kin_of(batches: Iterable[UUID]) -> dict[UUID, frozenset[UUID]]:
@@ -128,16 +165,16 @@ def _parked(batches: Sequence[UUID]) -> frozenset[UUID]:
     return frozenset(rows.values_list("fact", flat=True))
 
 
-def equipment_met(batches: Sequence[UUID]) -> dict[UUID, dict[UUID, datetime | None]]:
-    """The containers and kits each batch was in and with, and when it left them. One query."""
+def equipment_met(
+    batches: Sequence[UUID], stays: Iterable[StayRow]
+) -> dict[UUID, dict[UUID, datetime | None]]:
+    """The containers and kits each batch was in and with, and when it left them."""
     met: dict[UUID, dict[UUID, datetime | None]] = {batch: {} for batch in batches}
-    rows = StayRow.objects.filter(batch__in=batches)
-    for batch, container, kit, left in rows.values_list(
-        "batch", "container", "kit", "ended_latest"
-    ):
-        for uid in (container, kit):
+    for row in stays:
+        for uid in (row.container_id, row.kit_id):
             if uid is not None:
-                met[batch][uid] = _latest((left, met[batch].get(uid, left)))
+                known = met[row.batch_id]
+                known[uid] = _latest((row.ended_latest, known.get(uid, row.ended_latest)))
     return met
 
 

@@ -75,7 +75,7 @@ def load(
     rules = rules_of_sites(by_site, known_by=known_by)
     worlds: dict[UUID, World] = {}
     for site, keys in by_site.items():
-        gathered = gather(keys, rules=rules[site], at=at, known_by=known_by)
+        gathered = gather(site, keys, rules=rules[site], at=at, known_by=known_by)
         for uid, key in keys.items():
             worlds[uid] = _world(uid, gathered, protocol(key), at)
     return worlds
@@ -96,6 +96,7 @@ def _told(batch: UUID, gathered: Gathered, at: datetime) -> tuple[Happening, ...
                 replace(parked, kind="parked")
                 for parked in happenings(alone, at=at, rules=gathered.rules)
             )
+    found += (one for one, since in gathered.signs_near(batch) if since <= at)
     return in_order(found)
 
 

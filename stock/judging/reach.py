@@ -13,6 +13,7 @@ from django.db.models import Q
 from protocols.values import Judgement
 from stock.apply import subjects
 from stock.judging.load import judge_world, load
+from stock.judging.neighbours import near_whom
 from stock.judging.store import store
 from stock.judging.tasks import reconcile, reconcile_site
 from stock.judging.upkeep import answered, follow_upkeep, refresh_everything
@@ -24,6 +25,7 @@ from stock.models import (
     Reliance,
     writing_projections,
 )
+from stock.queries.sites import rules_history
 
 # A fact that reaches more batches than this leaves the rest stale, for the sweep.
 AT_ONCE = 50
@@ -47,7 +49,30 @@ ONLY_FORWARD = frozenset(
         "piece_fitted",
     }
 )
-
+# What says neither where animals are nor where containers stand.
+SAYS_NOT_WHERE = frozenset(
+    {
+        "counted",
+        "disinfected",
+        "seen_dry",
+        "found_wet",
+        "emptied",
+        "piece_fitted",
+        "piece_defective",
+        "instrument_checked",
+        "reading_taken",
+        "readings_taken",
+        "filled",
+        "water_changed",
+        "topped_up",
+        "fed",
+        "dose_given",
+        "round_made",
+        "contact_seen",
+        "incident_recorded",
+        "deviation_decided",
+    }
+)
 
 _later: ContextVar[bool] = ContextVar("later", default=False)
 
@@ -118,9 +143,17 @@ def mark(facts: Sequence[Fact]) -> None:
         if fact.kind in ONLY_FORWARD:
             whose &= Q(until=None) | Q(until__gte=fact.performed_at)
         reached |= whose
+    every |= _near(facts, every)
     relying = Reliance.objects.filter(reached).values("batch")
     with writing_projections():
         Batch.objects.filter(Q(uid__in=every) | Q(uid__in=relying)).update(stale=True)
+
+
+def _near(facts: Sequence[Fact], subjects: set[UUID]) -> set[UUID]:
+    """Whoever stood near animals with a sign relies on where those were, which nobody names."""
+    if all(fact.kind in SAYS_NOT_WHERE for fact in facts):
+        return set()
+    return near_whom(facts, subjects, rules_history(facts[0].log_id))
 
 
 def subjects_that_matter(fact: Fact) -> list[UUID]:

@@ -59,6 +59,7 @@ ABOUT = {
     "fact_contradicted": "of",
     "confirmed": "of",
     "account_decided": "happening",
+    "parked_settled": "of",
 }
 
 # A confirmation of a correction of a report is as deep as words about words go.

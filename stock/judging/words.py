@@ -13,6 +13,7 @@ WORDS = (
     "confirmed",
     "account_decided",
     # These name the fact that they answer, not the batch.
+    "parked_settled",
     "found_again",
     "presumed_lost",
     "hold_lifted",

@@ -3,23 +3,21 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from typing import TypeVar
 from uuid import UUID
 
 from protocols import tasks
 from protocols.follow_ups import follow_ups
-from protocols.incidents import leaves_lid_off
-from protocols.tasks import BatchWork, LidOff, Lost, SignSeen
+from protocols.tasks import BatchWork, Lost, SignSeen
 from protocols.values import Deviation, Effect, Rules, SeriesState
 from protocols.versions import protocol
+from stock.judging.work_incidents import Incidents, incidents_known
 from stock.judging.work_water import KnownWater, water_known
 from stock.models import (
     Balance,
     Batch,
-    Container,
     DeviationRow,
-    Fact,
     Loss,
     Missing,
     StayRow,
@@ -27,8 +25,6 @@ from stock.models import (
 
 # Losses after which the water is to be tested: what was taken on purpose says nothing of it.
 LOST = ("dead", "culled", "escaped")
-# A lid that nobody said was fixed for so long is not asked for any more.
-LIDS_FOR = timedelta(days=14)
 
 T = TypeVar("T")
 
@@ -43,13 +39,13 @@ class _Known:
     missing: Mapping[UUID, Sequence[tasks.Missing]]
     losses: Mapping[UUID, Sequence[Lost]]
     water: Mapping[UUID, KnownWater]
-    lids: Mapping[UUID, Sequence[LidOff]]
+    incidents: Incidents
 
 
 def batches_known(
     site: UUID, batches: Collection[UUID], *, rules: Rules, at: datetime
 ) -> tuple[tuple[BatchWork, ...], dict[UUID, str]]:
-    """What work of these batches follows from, and why some ended. At most ten queries."""
+    """What work of these batches follows from, and why some ended. Some twelve queries."""
     rows = list(Batch.objects.filter(uid__in=batches, site=site))
     known = _load(site, rows, at)
     ended = {row.uid: row.why or row.state for row in rows if row.state == "closed"}
@@ -84,7 +80,7 @@ def _load(site: UUID, rows: Sequence[Batch], at: datetime) -> _Known:
         missing=_missing(sought) if sought else {},
         losses=_losses(lost) if lost else {},
         water=water_known(frozenset(standing.values()), at),
-        lids=_lids(site, standing, at),
+        incidents=incidents_known(site, stays, at),
     )
 
 
@@ -117,7 +113,8 @@ def _work(row: Batch, known: _Known, rules: Rules) -> BatchWork:
         tested_at=water.tested_at if water else None,
         measured_at=water.measured_at if water else None,
         follow_ups=tuple(follow_ups(readings, protocol=version, rules=rules)),
-        lids=tuple(known.lids.get(stay.container_id, ())) if stay else (),
+        lids=tuple(known.incidents.lids.get(stay.container_id, ())) if stay else (),
+        looks=tuple(known.incidents.looks.get(row.uid, ())),
     )
 
 
@@ -167,39 +164,6 @@ def _signs(deviations: Iterable[Deviation]) -> Iterator[SignSeen]:
     for one in deviations:
         if one.rule == "sign_seen" and one.by is not None:
             yield SignSeen(one.cause, one.by, one.at)
-
-
-def _lids(site: UUID, standing: Mapping[UUID, UUID], at: datetime) -> dict[UUID, list[LidOff]]:
-    """Incidents that left a container without a sound lid, by container. One or two queries.
-
-    A report that names only a batch is about the container in which it stands.
-    """
-    told = Fact.objects.filter(
-        log=site,
-        kind="incident_recorded",
-        performed_at__gt=at - LIDS_FOR,
-        performed_at__lte=at,
-    )
-    off = [
-        (where, uid, moment)
-        for uid, body, moment in told.values_list("uid", "body", "performed_at")
-        if leaves_lid_off(body["kind"], body["what"])
-        and (where := _where(body, standing)) is not None
-    ]
-    if not off:
-        return {}
-    here = Container.objects.filter(uid__in=[container for container, _, _ in off])
-    dark = dict(here.values_list("uid", "rack__room__light_off"))
-    return _by_batch(
-        (uid, LidOff(fact, uid, moment, time.fromisoformat(dark[uid])))
-        for uid, fact, moment in off
-    )
-
-
-def _where(body: Mapping[str, str], standing: Mapping[UUID, UUID]) -> UUID | None:
-    if "container" in body:
-        return UUID(body["container"])
-    return standing.get(UUID(body["batch"]))
 
 
 def _by_batch(pairs: Iterable[tuple[UUID, T]]) -> dict[UUID, list[T]]:

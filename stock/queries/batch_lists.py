@@ -4,11 +4,14 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
 from protocols.clocks import elapsed_text
 from protocols.uids import uid_or_none
 from stock.judging.load import judged, judged_many
-from stock.models import Batch, Fact, Person
+from stock.models import Batch, Fact, FactSubject, Person
 from stock.queries.batches import labels_of, shown_batch, shown_stay, timed
+from stock.queries.contacts import told_where_it_was
 
 PAGE = 50
 
@@ -60,7 +63,9 @@ def batch_history(batch: Batch, *, at: datetime, after: str | None) -> dict[str,
     """What was told of a batch, in the order of the record book, and its stays."""
     judgement = judged(batch.uid, at)
     zone = ZoneInfo(batch.site.zone)
-    facts = Fact.objects.filter(subjects__subject=batch.uid).order_by("seq")
+    named = FactSubject.objects.filter(subject=batch.uid).values("fact")
+    about = Q(uid__in=named) | Q(uid__in=told_where_it_was(batch.uid))
+    facts = Fact.objects.filter(about).order_by("seq")
     if after is not None and after.isdecimal():
         facts = facts.filter(seq__gt=int(after))
     entries = list(facts[: PAGE + 1])

@@ -1,11 +1,11 @@
-"""Containers and kits to choose from, with what stands against each at a glance."""
+"""Equipment to choose from, with what stands against each at a glance."""
 
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from protocols.values import State
-from stock.models import Container, Kit, SiteThing, StayRow, Upkeep
+from stock.models import Container, Kit, Piece, SiteThing, StayRow, Upkeep
 from stock.queries.room import upkeep_state
 
 
@@ -24,6 +24,33 @@ class Choice:
 class Choices:
     containers: tuple[Choice, ...]
     kits: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PieceChoice:
+    """One piece, and the kit it belongs to now."""
+
+    uid: UUID
+    label: str
+    type: str
+    state: State
+    kit: str | None
+
+
+def piece_choices(site: UUID, at: datetime) -> tuple[PieceChoice, ...]:
+    """Every piece of a site, by label. Two queries."""
+    kept = {row.subject: row for row in Upkeep.objects.filter(site=site, what="piece")}
+    rows = Piece.objects.filter(site=site).select_related("kit").order_by("label")
+    return tuple(
+        PieceChoice(
+            uid=row.uid,
+            label=row.label,
+            type=row.type,
+            state=upkeep_state(kept.get(row.uid), at),
+            kit=row.kit.label if row.kit else None,
+        )
+        for row in rows
+    )
 
 
 def equipment_choices(site: UUID, at: datetime) -> Choices:

@@ -1,13 +1,22 @@
 """A kit or a container as its page shows it, from what is kept of its readiness."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
 from django.db.models import OuterRef, QuerySet, Subquery
 
 from protocols.values import State
-from stock.models import Container, Kit, Piece, StayRow, Upkeep, WaterReading
+from stock.models import (
+    Container,
+    DeviationRow,
+    Kit,
+    Piece,
+    StayRow,
+    Upkeep,
+    WaterReading,
+)
 from stock.queries.room import upkeep_state
 from stock.refusals import NotFound
 
@@ -34,13 +43,26 @@ class PieceSeen:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """The question that a use is for which the thing had not been ready."""
+
+    uid: UUID
+    open: bool
+    decided: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class KitSeen:
-    """A kit with its pieces; `missing` are types it needs and does not have."""
+    """A kit with its pieces; `missing` are types it needs and does not have.
+
+    `asked` holds what is in question of its uses, by stay.
+    """
 
     kit: Kit
     kept: Kept
     pieces: tuple[PieceSeen, ...]
     uses: tuple[StayRow, ...]
+    asked: Mapping[UUID, Asked] = field(default_factory=dict)
 
     @property
     def missing(self) -> list[str]:
@@ -54,6 +76,7 @@ class ContainerSeen:
     kept: Kept
     uses: tuple[StayRow, ...]
     readings: tuple[WaterReading, ...]
+    asked: Mapping[UUID, Asked] = field(default_factory=dict)
 
     @property
     def stay(self) -> StayRow | None:
@@ -73,7 +96,7 @@ def kit_seen(kit: Kit, at: datetime) -> KitSeen:
     """The kit with its pieces and uses, newest first. Two queries."""
     pieces = _with_upkeep(Piece.objects.filter(kit=kit)).order_by("label")
     uses = StayRow.objects.filter(kit=kit).select_related("batch", "container")
-    newest = tuple(uses.order_by("-began_earliest", "-uid")[:USES_MOST])
+    newest = _newest(uses, "kit_not_ready")
     return KitSeen(
         kit=kit,
         kept=_kept(kit, at, in_use=any(one.ended_latest is None for one in newest)),
@@ -82,6 +105,7 @@ def kit_seen(kit: Kit, at: datetime) -> KitSeen:
             for one in pieces
         ),
         uses=newest,
+        asked=_asked(newest),
     )
 
 
@@ -97,7 +121,7 @@ def container_head(uid: UUID) -> Container:
 def container_seen(container: Container, at: datetime) -> ContainerSeen:
     """The container with its stays and newest readings, newest first. Two queries."""
     uses = StayRow.objects.filter(container=container).select_related("batch", "kit")
-    newest = tuple(uses.order_by("-began_earliest", "-uid")[:USES_MOST])
+    newest = _newest(uses, "container_not_ready")
     readings = WaterReading.objects.filter(container=container, performed_at__lte=at)
     shown = readings.select_related("instrument").order_by("-performed_at", "uid")
     return ContainerSeen(
@@ -105,7 +129,25 @@ def container_seen(container: Container, at: datetime) -> ContainerSeen:
         kept=_kept(container, at, in_use=any(one.ended_latest is None for one in newest)),
         uses=newest,
         readings=tuple(shown[:READINGS_MOST]),
+        asked=_asked(newest),
     )
+
+
+def _newest(uses: QuerySet[StayRow], rule: str) -> tuple[StayRow, ...]:
+    """The newest of these uses, each with the question whether it was ready. One query."""
+    asked = DeviationRow.objects.filter(rule=rule, cause=OuterRef("uid"))
+    names = ("uid", "open", "decided")
+    rows = uses.annotate(**{f"asked_{one}": Subquery(asked.values(one)[:1]) for one in names})
+    return tuple(rows.order_by("-began_earliest", "-uid")[:USES_MOST])
+
+
+def _asked(uses: Iterable[StayRow]) -> dict[UUID, Asked]:
+    found = ((one.uid, one.__dict__) for one in uses)
+    return {
+        uid: Asked(row["asked_uid"], row["asked_open"], row["asked_decided"])
+        for uid, row in found
+        if row["asked_uid"]
+    }
 
 
 def pieces_told_of(kit: KitSeen) -> list[UUID]:

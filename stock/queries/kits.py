@@ -1,6 +1,6 @@
 """Pieces, kits and containers as they are at a moment: state, why, uses, whom it reached."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -15,8 +15,9 @@ from protocols.readiness import Membership
 from protocols.values import DryingRule, Readiness, Reason, State
 from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.subjects import SORTS, named
-from stock.models import Kit, Piece, Reliance, SiteThing, StayRow
+from stock.models import Kit, Piece, SiteThing, StayRow
 from stock.queries.batches import timed
+from stock.queries.fittings import fittings_shown
 from stock.queries.sites import rules_history
 from stock.refusals import NotFound
 
@@ -39,24 +40,42 @@ def equipment_state(
     What was found out later, up to `now`, counts: found wet, a dry-sighting never was one.
     """
     rules = rules_history(row.site_id)
-    found = load_equipment([row.uid], rules=rules, at=max(at, now))
+    stays = _stays(row, at)
+    stood = {stay.kit_id for stay in stays if stay.kit_id and stay.container_id == row.uid}
+    found = load_equipment([row.uid, *stood], rules=rules, at=max(at, now))
+    if isinstance(row, Piece):
+        stays = _stays_of_piece(row, found, at)
     state = _read(row, found, drying, at)
     pieces = _pieces(row, found, drying, at, zone)
     return {
         **shown_state(state, zone, at),
         "pieces": pieces,
         "look_first": _look_first(state, pieces),
-        "uses": _uses(row, found, at, zone),
+        "uses": _uses(row, found, stays, zone),
+        "fittings": fittings_shown(row, found, stays, zone, at),
     }
 
 
 def states(
-    site: UUID, subjects: Sequence[UUID], *, zone: ZoneInfo, drying: DryingRule, at: datetime
+    site: UUID,
+    subjects: Sequence[UUID],
+    *,
+    zone: ZoneInfo,
+    drying: DryingRule,
+    at: datetime,
+    since: datetime,
+    finding: UUID | None = None,
 ) -> list[dict[str, Any]]:
-    """What became of these, and which batches relied on them."""
+    """What became of these, and which batches they were in use for since.
+
+    `finding` says that they were wet: that reaches whoever had them since they were called dry.
+    """
     rows = named(subjects)
     found = load_equipment(subjects, rules=rules_history(site), at=at)
-    reached = _reached(subjects)
+    moments: dict[UUID, datetime | None] = dict.fromkeys(subjects, since)
+    if finding is not None:
+        moments = {uid: found.called_dry_before(uid, finding, since) for uid in subjects}
+    reached = _reached(found, moments)
     return [
         {
             "uid": str(uid),
@@ -122,20 +141,34 @@ def _look_first(state: Readiness, pieces: Sequence[dict[str, Any]]) -> list[dict
     return [{name: pieces[n][name] for name in ("uid", "label", "type")} for n in first]
 
 
-def _uses(
-    row: SiteThing, found: Equipment, at: datetime, zone: ZoneInfo
-) -> list[dict[str, Any]]:
-    """The stays in it or with it up to `at`; of a piece, those while it belonged there."""
-    spans = found.belongs.get(row.uid, ()) if isinstance(row, Piece) else None
-    holders = [row.uid] if spans is None else [span.holder for span in spans]
-    stays = StayRow.objects.filter(
+def _stays(row: SiteThing, at: datetime) -> list[StayRow]:
+    """The stays in it or with it up to `at`, in order. One query."""
+    return _stays_with([row.uid], at)
+
+
+def _stays_of_piece(row: Piece, found: Equipment, at: datetime) -> list[StayRow]:
+    return _stays_with([span.holder for span in found.belongs.get(row.uid, ())], at)
+
+
+def _stays_with(holders: Sequence[UUID], at: datetime) -> list[StayRow]:
+    rows = StayRow.objects.filter(
         Q(container__in=holders) | Q(kit__in=holders), began_earliest__lte=at
-    ).select_related("batch", "container", "kit")
-    shown = []
-    for stay in stays.order_by("began_earliest", "uid"):
-        for began, ended in _whiles(stay, spans):
-            shown.append(_shown_use(stay, began, ended, zone))
-    return shown
+    )
+    return list(
+        rows.select_related("batch", "container", "kit").order_by("began_earliest", "uid")
+    )
+
+
+def _uses(
+    row: SiteThing, found: Equipment, stays: Sequence[StayRow], zone: ZoneInfo
+) -> list[dict[str, Any]]:
+    """The stays in it or with it; of a piece, those while it belonged there."""
+    spans = found.belongs.get(row.uid, ()) if isinstance(row, Piece) else None
+    return [
+        _shown_use(stay, began, ended, zone)
+        for stay in stays
+        for began, ended in _whiles(stay, spans)
+    ]
 
 
 def _whiles(
@@ -172,13 +205,21 @@ def _shown_use(
     }
 
 
-def _reached(subjects: Sequence[UUID]) -> dict[UUID, list[dict[str, str]]]:
-    """The batches whose judgement relied on each subject. One query."""
-    found: dict[UUID, list[dict[str, str]]] = {}
-    rows = Reliance.objects.filter(subject__in=subjects).order_by("batch__code")
-    for subject, batch, code in rows.values_list("subject", "batch", "batch__code"):
-        found.setdefault(subject, []).append({"uid": str(batch), "code": code})
-    return found
+def _reached(
+    found: Equipment, moments: Mapping[UUID, datetime | None]
+) -> dict[UUID, list[dict[str, str]]]:
+    """The batches that each thing was in use for at or after its moment, by code. One query."""
+    stays = {uid: found.stays_since(uid, since) for uid, since in moments.items() if since}
+    every = {stay for those in stays.values() for stay in those}
+    rows = StayRow.objects.filter(uid__in=every).values_list("uid", "batch", "batch__code")
+    codes = {stay: (code, str(batch)) for stay, batch, code in rows}
+    return {
+        uid: [
+            {"uid": batch, "code": code}
+            for code, batch in sorted({codes[stay] for stay in those if stay in codes})
+        ]
+        for uid, those in stays.items()
+    }
 
 
 __all__ = ["SORTS", "equipment_state", "shown_state", "site_of_equipment", "states"]

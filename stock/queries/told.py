@@ -112,6 +112,11 @@ def named(uids: Iterable[str]) -> dict[str, str]:
     return {str(uid): name for uid, name in first.union(*others, all=True) if name}
 
 
+def names_in(bodies: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """What people call whatever these bodies name. One query."""
+    return named(uid for body in bodies for uid in _uids(body))
+
+
 def _page(rows: QuerySet[Fact], before: int | None) -> Page:
     if before is not None:
         rows = rows.filter(seq__lt=before)

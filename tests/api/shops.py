@@ -23,10 +23,12 @@ from stock.doors.care import make_water
 from stock.doors.certificates import issue_certificate
 from stock.doors.counts import record_missing
 from stock.doors.door import Asking
+from stock.doors.fittings import Fitting, fit_piece
 from stock.doors.imports import Sent, preview_list
 from stock.doors.intake import LineAsked, enter_consignment
-from stock.doors.kits import Disinfection, Fitting, disinfect, fit_piece, see_dry
+from stock.doors.kits import Disinfection, disinfect, see_dry
 from stock.doors.leaving import DispatchAsked, dispatch_animals
+from stock.doors.losses import LossLine, record_losses
 from stock.doors.measured import Value
 from stock.doors.readings import Comparison, check_instrument, take_readings
 from stock.doors.signs import place_hold, record_incident
@@ -189,7 +191,9 @@ class Furnished:
         self.named(hold=held.body["hold"]["uid"])
 
     def ask_and_tell(self) -> None:
-        """What is open: a task, a question, an incident; a line and an import to be counted."""
+        """What is open: a task, a question, an incident, a report that does not fit; a line and
+        an import to be counted."""
+        self.named(parked=self._too_many_lost())
         told = record_incident(
             self.asked(), batch=self.uid("fresh"), container=None, kind="jumped", what={}
         )
@@ -210,6 +214,11 @@ class Furnished:
             at=self.now,
         )
         self.named(**{"import": listed.body["import"]["uid"]})
+
+    def _too_many_lost(self) -> UUID:
+        line = LossLine(self.uid("held"), "dead", 9, self.now, ("unknown",))
+        told = record_losses(self.asked(standing=Standing.HAPPENED), lines=[line])
+        return UUID(told.body["fact"]["uid"])
 
     def _task(self) -> UUID:
         rows = Task.objects.filter(site=self.site, state="open", batch=self.uid("fresh"))

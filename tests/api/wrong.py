@@ -70,7 +70,7 @@ RAW: tuple[bytes, ...] = (
 )
 # Queries that cannot be read, by what they should have been.
 JUNK = {
-    ("at", "from", "to"): ("soon", "0001-01-01T00:00:00%2B14:00"),
+    ("at", "day", "from", "to"): ("soon", "0001-01-01T00:00:00%2B14:00"),
     ("after", "known_by", "limit"): ("-1", "--5", "9" * 40, "%C2%B2"),
     ("site", "state", "open", "protocol", "quantity"): ("", "%00", "%F0%9F%90%A0"),
 }

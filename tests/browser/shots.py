@@ -33,6 +33,8 @@ FOUND = {
     "kit": ("kits", "main table a"),
     "disinfect": ("kits", "main >> text=Disinfect"),
     "dry": ("kits", "main >> text=Seen dry"),
+    "fit": ("kits", "main >> text=Fit a piece"),
+    "defect": ("kits", "main >> text=A piece is defective"),
     "question": ("questions", "text=What is known of it"),
     "consignment": ("unpacking", "main table a"),
     "list": ("unpacking", "text=Read a packing list"),

@@ -18,8 +18,8 @@ from protocols.values import Readiness, State
 NOON = datetime(2027, 2, 2, 12, tzinfo=UTC)
 SECOND = timedelta(seconds=1)
 KIT, OTHER = UUID(int=1), UUID(int=2)
-HEATER = Fitted(UUID(int=3), "H-22", OTHER, defective=False)
-BROKEN = Fitted(UUID(int=4), "H-7", KIT, defective=True)
+HEATER = Fitted(UUID(int=3), "H-22", OTHER)
+BROKEN = Fitted(UUID(int=4), "H-7", KIT, useless="It is defective.")
 EMPTY = Equipment(UUID(int=5), "R2-03", Readiness(State.DIRTY))
 SOUGHT = Equipment(UUID(int=5), "R2-03", Readiness(State.DIRTY), search_open=True)
 TAKEN = Equipment(

@@ -4,10 +4,20 @@ from decimal import Decimal
 
 import pytest
 
-from protocols.exposure import Grade, Point, exposures, neighbours
+from protocols.exposure import (
+    Grade,
+    Point,
+    Spot,
+    Suspected,
+    exposures,
+    nearest,
+    neighbours,
+    stood_near,
+)
 from protocols.order import happenings
 from protocols.ruled import RulesHistory
 from protocols.told import When
+from protocols.whereabouts import Standing
 from tests.protocols.story import BATCH, container, hour, tell, uid
 
 SPAN = When(hour(10), hour(20))
@@ -91,3 +101,56 @@ def test_neighbours_are_those_within_the_distance_both_included():
         (container(2), Decimal("2.40")),
         (container(3), Decimal("3.00")),
     )
+
+
+# -- who stood near --------------------------------------------------------------------------
+
+
+def spot(x, room="hall", *, lid=True):
+    return Spot(uid(room), point(x), lid=lid, air_stone=True)
+
+
+def standing(batch, number, began, ended=None):
+    until = None if ended is None else When.exactly(hour(ended))
+    return Standing(uid(batch), container(number), None, When.exactly(hour(began)), until)
+
+
+def near(other, apart="2.4", room="hall"):
+    """What a sign on others, seen at hour 20 of their hours 10 to 30, is to `other`."""
+    told = tell("sign", "sign_seen", hour(20), batch=uid("ill"), signs=["velvet"], affected=1)
+    (sign,) = happenings([told], at=hour(100), rules=RulesHistory())
+    ill = Suspected(sign, standing("ill", 0, 10, 30))
+    spots = {container(0): spot("0", lid=False), container(1): spot(apart, room)}
+    return stood_near(ill, other, spots, within_m=Decimal("3.0"))
+
+
+@pytest.mark.parametrize(
+    ("began", "ended", "is_near"),
+    [(0, 10, False), (0, 11, True), (29, None, True), (30, None, False), (15, 16, True)],
+)
+def test_only_who_stood_there_in_common_time_was_near(began, ended, is_near):
+    assert (near(standing("other", 1, began, ended)) is not None) is is_near
+
+
+def test_what_is_known_of_it_is_said():
+    found = near(standing("other", 1, 25))
+
+    assert found.body["batch"] == str(uid("other"))
+    assert found.body["seen_at"] == "2027-01-06T09:00:00Z"
+    numbers = found.body["numbers"]
+    assert (numbers["metres"], numbers["lid"], numbers["own_lid"]) == ("2.40", False, True)
+    assert numbers["together_until"] == "2027-01-06T14:00:00Z"
+
+
+@pytest.mark.parametrize(
+    ("apart", "room", "is_near"),
+    [("3.0", "hall", True), ("3.01", "hall", False), ("1", "cellar", False)],
+)
+def test_near_is_within_the_distance_in_one_room(apart, room, is_near):
+    assert (near(standing("other", 1, 0), apart, room) is not None) is is_near
+
+
+def test_of_two_stays_near_one_sign_the_nearer_is_told():
+    far, close = near(standing("other", 1, 0, 15)), near(standing("other", 1, 15), "1.2")
+
+    assert [one.body["numbers"]["metres"] for one in nearest([far, close])] == ["1.20"]

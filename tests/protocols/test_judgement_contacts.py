@@ -158,3 +158,43 @@ def test_the_last_decision_holds():
 
     assert story.judged(96).series.state is SeriesState.WAITING
     assert story.judged(94).series.state is SeriesState.UNBROKEN
+
+
+# -- who may have been there ------------------------------------------------------------------
+
+
+def touches(story, to, hours, *, until=None, name="contact"):
+    """A contact told by a tablet whose clock nobody measured: some time until it was told."""
+    given = {"raw_at": hour(until), "recorded": hour(until)} if until else {}
+    body = {"from": uid("other"), "to": to, "way": "tool"}
+    return story.add(name, "contact_seen", hour(hours), **body, **given)
+
+
+def test_what_touched_its_kit_touched_the_batch():
+    story = Story()
+    story.placed()
+    touches(story, kit(0), 30)
+
+    assert rules_open(story.judged(31)) == ["contact_tool"]
+
+
+@pytest.mark.parametrize(("left", "asked"), [(30, True), (29, False)])
+def test_who_left_in_the_same_second_may_have_been_touched(left, asked):
+    story = Story()
+    story.placed()
+    story.moved(left)
+    touches(story, container(0), 30)
+
+    assert rules_open(story.judged(31)) == (["contact_tool"] if asked else [])
+
+
+@pytest.mark.parametrize(("came", "asked"), [(32, True), (33, False)])
+def test_who_came_while_it_may_still_have_gone_on_is_asked_about_it_once(came, asked):
+    story = Story()
+    story.placed()
+    touches(story, container(1), 30, until=32)
+    story.moved(came)
+
+    found = story.judged(40)
+
+    assert rules_open(found) == (["contact_tool"] if asked else [])

@@ -76,6 +76,33 @@ def test_a_contradicted_sighting_never_was_one_at_any_moment():
     assert ready(disinfected(2), sighting, wet, at=40).state is State.DISINFECTED
 
 
+@pytest.mark.parametrize(
+    ("wet", "between", "ready_then"),
+    [
+        (60, (), False),  # the use before the finding was of a wet thing
+        (60, (disinfected(50),), True),  # made wet anew in between: that says nothing
+        (7.9, (), True),  # before it was called dry
+    ],
+)
+def test_found_wet_later_it_was_not_ready_when_it_was_used(wet, between, ready_then):
+    told = [disinfected(2), seen_dry(8), *between, found_wet(wet)]
+
+    before = ready(*told, at=40, uses=[use(40.1, 45)])
+
+    assert before.is_ready is ready_then
+    if not ready_then:
+        assert [one.text for one in before.why] == [
+            "It was called dry, but was found wet later."
+        ]
+
+
+def test_found_wet_after_a_second_look_only_that_one_is_denied():
+    told = [disinfected(2), seen_dry(8), disinfected(40), seen_dry(42), found_wet(70)]
+
+    assert ready(*told, at=33).is_ready
+    assert ready(*told, at=67).state is State.DISINFECTED
+
+
 @pytest.mark.parametrize("role", ["to", "thing"])
 def test_a_contact_makes_it_dirty(role):
     body = {"from": str(uid("batch")), "to": str(uid("other")), "way": "tool", role: str(TUB)}

@@ -21,6 +21,7 @@ from stock.doors.questions import (
     decide_deviation,
     withdraw_fact,
 )
+from stock.doors.settling import PartAsked, settle_report
 from stock.doors.signs import (
     lift_hold,
     place_hold,
@@ -29,7 +30,7 @@ from stock.doors.signs import (
     record_sign,
 )
 from stock.judging.load import judged
-from stock.models import Certificate, Container, DeviationRow, Fact, HoldRow
+from stock.models import Certificate, Container, DeviationRow, Fact, HoldRow, Parked
 from tests.stock.machine import Ground, How, again, few, hows, which
 
 ADDRESS = "https://shop.example"
@@ -107,6 +108,18 @@ class Questions(Ground):
     )
     def correct_number(self, how: How, fact: int, field: str, new: Any) -> None:
         self.tell(how, correct_fact, fact=self.fact(fact), field=field, new=new)
+
+    @rule(how=hows, report=which, first=which, second=which, void=st.booleans())
+    def settle(self, how: How, report: int, first: int, second: int, void: bool) -> None:
+        """Half of those reported count for each of two batches, or the report is void."""
+        rows = Parked.objects.filter(settled_by=None).order_by("fact__seq")
+        row = self.pick(list(rows.select_related("fact")), report)
+        if row is None:
+            return
+        count = row.fact.body.get("count", 2)
+        shares = ((self.batch(first), count - count // 2), (self.batch(second), count // 2))
+        parts = [PartAsked(uid, n) for uid, n in shares if uid is not None and n]
+        self.tell(how, settle_report, fact=row.fact_id, parts=[] if void else parts, void=void)
 
     def fact(self, n: int) -> Any:
         """One of the latest facts of the site."""

@@ -62,13 +62,13 @@ TABLES = {
     Task: ("key", "what", "limit", "planned", "state"),
     Upkeep: ("subject", "state", "since", "ready_at"),
 }
+WHAT = (
+    "move move move split join again lose mistype nobody miss leave find bear send back "
+    "count sign touch empty clean"
+)
 happenings = st.lists(
     st.tuples(
-        st.sampled_from(
-            ["move", "move", "move", "split", "join", "again", "lose", "mistype", "nobody"]
-            + ["miss", "leave", "find", "bear", "send", "back", "count", "sign", "touch"]
-            + ["empty", "clean"]
-        ),
+        st.sampled_from(WHAT.split()),
         st.integers(0, 7),
         st.integers(1, 3),
         st.sampled_from([0, 0, 1, 3, 9, 30, 71]),

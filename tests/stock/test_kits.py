@@ -1,23 +1,21 @@
 """Which piece belongs where, what must be searched first, and readiness kept as moments."""
 
 from datetime import UTC, datetime, timedelta
-from itertools import permutations
 from zoneinfo import ZoneInfo
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from protocols.values import Standing, State
+from protocols.values import State
 from stock import rebuild
-from stock.doors.kits import Fitting, fit_piece, mark_defective
 from stock.judging.equipment import load_equipment
 from stock.judging.upkeep import drying_rule, refresh, state_of
-from stock.models import Batch, Container, Fact, Kit, Parked, Piece, Upkeep
+from stock.models import Batch, Container, Fact, Kit, Piece, Upkeep
 from stock.queries.kits import equipment_state, states
 from stock.queries.sites import rules_history
 from tests.floor import Floor
-from tests.make import START, asking, make, make_shop
+from tests.make import make_shop
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -39,60 +37,6 @@ def floor(client, settings):
     batch = floor.place(5, "R1-01", "A-1", at=PLACED)
     floor.move(batch, "R1-02", "B-1", [4], at=MOVED, missing=1)
     return floor
-
-
-def fit(shop, piece, kit, at, **more):
-    """Tell of a fitting a day later."""
-    asked = asking(
-        shop.manager,
-        START + timedelta(days=1),
-        performed_at=at,
-        standing=Standing.HAPPENED,
-        reason="told later",
-    )
-    return fit_piece(asked, fitting=Fitting(piece=piece, kit=kit, **more))
-
-
-@pytest.mark.parametrize("order", list(permutations(range(3))))
-def test_a_piece_belongs_where_it_was_fitted_last_in_whichever_order_that_is_told(shop, order):
-    heater = make(shop, "pieces", "H-1", type="heater", single_use=False)
-    other = make(shop, "pieces", "H-2", type="heater", single_use=False)
-    kits = [make(shop, "kits", label, needs=["heater"]) for label in ("A-1", "B-1")]
-    tell = [
-        lambda: fit(shop, heater, kits[0], START + HOUR),
-        lambda: fit(shop, heater, kits[1], START + 2 * HOUR),
-        lambda: fit(shop, other, kits[1], START + 3 * HOUR, replaces=heater),
-    ]
-
-    told = [tell[place]() for place in order]
-
-    assert [one.body["fact"]["parked"] for one in told] == [False] * 3
-    belongs = {row.label: row.kit_id for row in Piece.objects.all()}
-    assert belongs == {"H-1": None, "H-2": kits[1]}
-    assert rebuild.check(START + timedelta(days=2)) == []
-
-
-def test_a_defective_piece_that_was_fitted_nevertheless_is_parked(shop):
-    heater = make(shop, "pieces", "H-1", type="heater", single_use=False)
-    kit = make(shop, "kits", "A-1", needs=["heater"])
-    mark_defective(asking(shop.manager), piece=heater, what="cracked")
-
-    told = fit(shop, heater, kit, START + HOUR)
-
-    assert told.body["fact"]["parked"] is True
-    assert Parked.objects.get().code == "piece_defective"
-    assert Piece.objects.get(uid=heater).kit_id is None
-
-
-def test_a_fitting_before_the_defect_is_told_late_and_fits(shop):
-    heater = make(shop, "pieces", "H-1", type="heater", single_use=False)
-    kit = make(shop, "kits", "A-1", needs=["heater"])
-    mark_defective(asking(shop.manager, START + 3 * HOUR), piece=heater, what="cracked")
-
-    told = fit(shop, heater, kit, START + HOUR)
-
-    assert told.body["fact"]["parked"] is False
-    assert Piece.objects.get(uid=heater).kit_id == kit
 
 
 @pytest.mark.parametrize("left", ["R1-01", "A-1"])
@@ -212,7 +156,12 @@ def uids_of(sort):
 def test_reading_and_keeping_states_takes_as_many_queries_for_many_as_for_one(floor):
     site, at = floor.walk.site, MOVED + HOUR
     one, many = uids_of(Kit)[:1], [*uids_of(Kit), *uids_of(Container)]
-    how = {"zone": ZoneInfo("Europe/Berlin"), "drying": drying_rule(), "at": at}
+    how = {
+        "zone": ZoneInfo("Europe/Berlin"),
+        "drying": drying_rule(),
+        "at": at,
+        "since": PLACED,
+    }
 
     assert count(lambda: states(site, one, **how)) == count(lambda: states(site, many, **how))
     assert count(lambda: refresh(site, one, at)) == count(lambda: refresh(site, many, at))

@@ -153,6 +153,8 @@ QUESTIONS = {
     "POST incidents": Row(
         HANDS, {"batch": "{fresh}", "container": "{container_2}", "kind": "jumped", "what": {}}
     ),
+    "GET containers/<uid>/neighbours": Row(EVERYBODY, status=200),
+    "GET sites/<site>/contacts": Row(EVERYBODY, status=200, query="day=2027-02-06"),
     "POST contacts": Row(
         HANDS,
         {
@@ -176,6 +178,15 @@ QUESTIONS = {
     "POST facts/<uid>/confirmations": Row(HANDS, {}),
     "POST facts/<uid>/withdrawals": Row(HANDS, {"reason": "it was another day"}, of="incident"),
     "POST facts/<uid>/contradictions": Row(HANDS, {"what": "I saw twelve"}),
+    "POST facts/<uid>/settlements": Row(
+        DECIDERS,
+        {
+            "attribution": [{"batch": "{held}", "count": 5}, {"batch": "{fresh}", "count": 4}],
+            "void": False,
+            "reason": "they were in the other one",
+        },
+        of="parked",
+    ),
     "POST facts/<uid>/corrections": Row(
         HANDS, {"field": "/counts/0", "new": 12, "reason": "misread"}
     ),

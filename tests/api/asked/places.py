@@ -5,6 +5,7 @@ from typing import Any
 
 from tests.api.asked.row import BEFORE, EVERYBODY, HANDS, MANAGERS, NOW, READERS, Row
 
+SPAN = f"from=2027-01-01T00:00:00Z&to={NOW}"
 ROOM = {"label": "Cellar", "light_on": "08:00", "light_off": "20:00"}
 CONTAINER = {"label": "R9-01", "rack": "{rack}", "system": "{system}", "fill_mark_l": "60"}
 SUPPLIER = {"name": "Atoll", "claim_terms": {"doa": 86400}}
@@ -63,9 +64,8 @@ PLACES = {
     "GET sites/<site>/ledger": Row(READERS, status=200),
     "GET sites/<site>/ledger/checkpoint": Row(READERS, status=200),
     "GET sites/<site>/notices": Row(EVERYBODY, status=200),
-    "GET sites/<site>/records": Row(
-        READERS, status=200, query=f"from=2027-01-01T00:00:00Z&to={NOW}"
-    ),
+    "GET sites/<site>/records": Row(READERS, status=200, query=SPAN),
+    "GET sites/<site>/late-entries": Row(READERS, status=200, query=SPAN),
 }
 LIST = {"file": "list.csv", "supplier": "{supplier}"}
 INTAKE = {
