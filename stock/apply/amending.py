@@ -50,7 +50,7 @@ def amend(note: Fact) -> None:
         text = "That makes it another report: take it back and tell it anew."
         raise CannotApply(refuse("contradicts_record", text))
     batch = AMENDERS[change.report.kind](change)
-    _tidy(batch)
+    tidy(batch)
 
 
 def _stands_unless_parked(change: Amended) -> None:
@@ -171,7 +171,7 @@ def _batch(change: Amended) -> Batch:
     return Batch.objects.get(uid=change.report.body["batch"], site=change.report.log_id)
 
 
-def _tidy(batch: Batch) -> None:
+def tidy(batch: Batch) -> None:
     """Closed with the last one; open again with the first that lives after all."""
     left = balances(batch.uid)
     if any(left.get(place, 0) for place in HERE):

@@ -1,11 +1,11 @@
 """Words that change where a batch stood: another container or kit, or a move that was none."""
 
-from django.db import IntegrityError, transaction
-
-from stock.apply.not_found import accounts_of, settle_left_behind
+from stock.apply.not_found import settle_left_behind
+from stock.apply.standing import put, stand
 from stock.apply.words import Amended
-from stock.models import Batch, Container, Kit, StayRow
-from stock.refusals import CannotApply, not_here, refuse
+from stock.models import Batch, StayRow
+from stock.queries.accounts import accounts_of_stay
+from stock.refusals import CannotApply, refuse
 
 
 def move_or_placement(change: Amended) -> Batch:
@@ -18,7 +18,7 @@ def move_or_placement(change: Amended) -> Batch:
     elif began is not None and change.before is None:
         raise CannotApply(refuse("contradicts_record", "It was taken back: tell it anew."))
     elif began is not None and (change.differs("container") or change.differs("kit")):
-        _stand_elsewhere(change, began)
+        stand(began, change.after or {})
     if "ended_stay" in body:
         ended = StayRow.objects.get(uid=body["ended_stay"])
         settle_left_behind(change.note, ended)
@@ -35,30 +35,10 @@ def _take_back(change: Amended, began: StayRow) -> None:
     began.delete()
     before.ended_by = None
     before.ended_earliest, before.ended_latest = ended
-    _put(before)
-
-
-def _stand_elsewhere(change: Amended, began: StayRow) -> None:
-    site = change.report.log_id
-    kit = change.now("kit")
-    container = Container.read(uid=change.now("container"), site=site)
-    began.kit = None if kit is None else Kit.read(uid=kit, site=site)
-    if container is None or (kit is not None and began.kit is None):
-        raise not_here("container or kit")
-    began.container = container
-    _put(began)
+    put(before)
 
 
 def _has_other_accounts(change: Amended) -> bool:
     """Whether somebody else told the same move."""
     ended = StayRow.objects.get(ended_by=change.report.uid)
-    return len(accounts_of(ended)) > 1
-
-
-def _put(stay: StayRow) -> None:
-    try:
-        with transaction.atomic():
-            stay.save()
-    except IntegrityError as error:
-        text = "The container or the kit is in use by another batch."
-        raise CannotApply(refuse("container_occupied", text)) from error
+    return len(accounts_of_stay(ended.uid)) > 1

@@ -1,13 +1,11 @@
 """Animals that were not found, by a report of their own or by the accounts of a move."""
 
-from uuid import UUID
-
-from django.db.models import Q
-
-from protocols.amended import left_behind
+from protocols.amended import left_behind, moves_told
 from stock.apply.counts import Going, Spot, transfer
+from stock.apply.standing import stand_as_told
 from stock.apply.words import value_of, words_about
-from stock.models import Batch, Container, Fact, FactSubject, Missing, Parked, StayRow
+from stock.models import Batch, Container, Fact, Missing, StayRow
+from stock.queries.accounts import accounts_of_stay
 from stock.refusals import CannotApply, refuse
 
 
@@ -27,8 +25,9 @@ def miss(fact: Fact, batch: Batch, container: Container, count: int) -> None:
 def miss_more(note: Fact, row: Missing, more: int) -> None:
     """So many more were missed than was told first, or, if negative, so many fewer."""
     if row.open + more < 0:
-        text = "So many of them were found or given up since."
-        raise CannotApply(refuse("contradicts_record", text))
+        text = f"{row.open} are still missing; {-more} would have to be here after all."
+        reason = refuse("contradicts_record", text, missing=row.open, entered=-more)
+        raise CannotApply(reason)
     alive, unaccounted = Spot(row.batch_id, "alive"), Spot(row.batch_id, "unaccounted")
     begin, end = (alive, unaccounted) if more > 0 else (unaccounted, alive)
     if more:
@@ -42,11 +41,16 @@ def miss_more(note: Fact, row: Missing, more: int) -> None:
 
 
 def settle_left_behind(note: Fact, ended: StayRow) -> None:
-    """As many are missing of a move as all accounts of it, with the words about them, say."""
-    accounts = accounts_of(ended)
-    wanted = left_behind(
-        [value_of(one) for one in accounts], words_about([one.uid for one in accounts])
-    )
+    """As many are missing of a move as all accounts of it, with the words about them, say.
+
+    Where somebody decided between them, the batch stands where the accepted one says.
+    """
+    accounts = accounts_of_stay(ended.uid)
+    told = [value_of(one) for one in accounts]
+    words = words_about([one.uid for one in accounts])
+    wanted = left_behind(told, words)
+    if any(one.kind == "account_decided" for one in words):
+        stand_as_told(ended, moves_told(told, words))
     row = Missing.objects.filter(fact__in=[one.uid for one in accounts]).first()
     if row is not None:
         miss_more(note, row, wanted - row.count)
@@ -59,12 +63,3 @@ def miss_of(report: Fact, batch: Batch, container: Container) -> Missing:
     """A row for what later words say was missed by a report; nobody is missed yet."""
     at = report.performed_at
     return Missing(fact=report.uid, batch=batch, container=container, count=0, open=0, at=at)
-
-
-def accounts_of(ended: StayRow) -> list[Fact]:
-    """Everything told and fitting of the move that ended this stay."""
-    about = FactSubject.objects.filter(subject=ended.uid, fact__kind="batch_moved")
-    said = Fact.objects.filter(kind="parked_settled").values("uid")
-    parked = Parked.objects.filter(Q(settled_by=None) | Q(settled_by__in=said)).values("fact")
-    rows = Fact.objects.filter(uid__in=about.values("fact")).exclude(uid__in=parked)
-    return [row for row in rows.order_by("seq") if UUID(row.body["ended_stay"]) == ended.uid]

@@ -3,11 +3,13 @@
 from collections.abc import Iterable
 from uuid import UUID
 
-from stock.apply.amending import amend
+from stock.apply.amending import amend, tidy
 from stock.apply.amending_water import amend_water
 from stock.apply.closing import batch_of
 from stock.apply.fitted import amend_fittings
+from stock.apply.not_found import settle_left_behind
 from stock.apply.registry import applies
+from stock.apply.words import report_of
 from stock.models import (
     Batch,
     Container,
@@ -18,7 +20,9 @@ from stock.models import (
     Piece,
     Sign,
     SiteThing,
+    StayRow,
 )
+from stock.queries.accounts import accounts_of_stay
 from stock.refusals import CannotApply, not_here, refuse
 
 # What can touch, or be touched.
@@ -47,6 +51,9 @@ def confirm(fact: Fact) -> None:
 @applies("fact_withdrawn")
 def withdraw(fact: Fact) -> None:
     _told(fact)
+    if Fact.objects.filter(uid=fact.body["of"], kind="account_decided").exists():
+        text = "Counts rest on this decision: decide anew which account stands."
+        raise CannotApply(refuse("contradicts_record", text))
     Sign.objects.filter(fact=fact.body["of"]).update(state="withdrawn")
     _amend(fact)
 
@@ -61,6 +68,17 @@ def correct(fact: Fact) -> None:
 def contradict(fact: Fact) -> None:
     """The judge reads it beside the fact it is about; no row changes."""
     _told(fact)
+
+
+@applies("account_decided")
+def decide_account(fact: Fact) -> None:
+    """Who was found, and where they stand, is as the accepted account says."""
+    ended = StayRow.objects.filter(uid=report_of(fact).body.get("ended_stay")).first()
+    told = [] if ended is None else [str(one.uid) for one in accounts_of_stay(ended.uid)]
+    if ended is None or len(told) < 2 or fact.body["accepted"] not in told:
+        raise CannotApply(refuse("contradicts_record", "This is no account of that move."))
+    settle_left_behind(fact, ended)
+    tidy(ended.batch)
 
 
 @applies("hold_placed")
