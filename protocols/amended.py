@@ -8,7 +8,7 @@ from protocols.accounts import NOTES, Notes, noted_account
 from protocols.headcount import not_found
 from protocols.order import happenings
 from protocols.ruled import RulesHistory
-from protocols.told import Fact
+from protocols.told import Fact, Happening
 
 # Whenever it happened, and however late it was told: only what is said counts here.
 EVER = datetime.max.replace(tzinfo=UTC, microsecond=0)
@@ -25,5 +25,10 @@ def in_force(report: Fact, words: Iterable[Fact]) -> Mapping[str, Any] | None:
 
 def left_behind(accounts: Iterable[Fact], words: Iterable[Fact]) -> int:
     """How many a move did not find, by all accounts of it: 0 where all were withdrawn."""
+    return sum(not_found(one) for one in moves_told(accounts, words))
+
+
+def moves_told(accounts: Iterable[Fact], words: Iterable[Fact]) -> list[Happening]:
+    """The moves that these accounts tell of, with the words about them read in."""
     told = happenings([*accounts, *words], at=EVER, rules=RulesHistory())
-    return sum(not_found(one) for one in told if one.kind == "batch_moved")
+    return [one for one in told if one.kind == "batch_moved"]

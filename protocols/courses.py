@@ -165,9 +165,11 @@ class Course:
         if happening.late_unconfirmed:
             gap = (happening.when.latest - happening.when.earliest) // SECOND
             self.ask("late_unconfirmed", happening.uid, happening, {"gap_s": gap}, here=True)
+        counts = {"counts": [list(one.body.get("counts", ())) for one in happening.accounts]}
         if happening.differs or happening.unclear:
-            counts = [list(one.body.get("counts", ())) for one in happening.accounts]
-            self.ask("two_accounts", happening.uid, happening, {"counts": counts}, spoils=True)
+            self.ask("two_accounts", happening.uid, happening, counts, spoils=True)
+        elif happening.decided_by is not None:
+            self.questions.answer("two_accounts", happening, counts, happening.decided_by)
 
     def _look_at_place(self, happening: Happening, stay: OpenStay, placing: Placing) -> None:
         effect = Effect.BROKE if happening.is_emergency else Effect.ASKS

@@ -170,6 +170,22 @@ class Questions:
         passed = others.passed_on(self.batch)
         self._open = passed._open | self._open
 
+    def answer(
+        self, rule: str, of: Happening, numbers: Mapping[str, Any], decided_by: UUID
+    ) -> None:
+        """What was asked of a happening, and which fact answered it; it stays on record."""
+        self._open[rule, of.uid] = Deviation(
+            batch=self.batch,
+            rule=rule,
+            cause=of.uid,
+            effect=EFFECTS[rule],
+            at=of.when.earliest,
+            numbers=numbers,
+            by=of.first.doer,
+            decided=Decision.KEEP,
+            decided_by=decided_by,
+        )
+
     def close(self, rule: str, cause: UUID) -> None:
         """Nothing is asked any more, e.g. as something worse took its place."""
         self._open[rule, cause] = replace(self._open[rule, cause], closed=True)

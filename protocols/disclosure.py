@@ -83,6 +83,9 @@ def _kept(deviations: Iterable[Deviation], zone: ZoneInfo) -> Iterator[str]:
         if one.decided is Decision.KEEP and one.effect is not Effect.WARNS:
             at = local_text(one.at, zone)
             yield f"Counted as kept, by decision of a person: {_words(one)} ({at})."
+        elif one.decided is Decision.RESTART and one.effect is Effect.ASKS:
+            at = local_text(one.at, zone)
+            yield f"Read strictly, by decision of a person: {_words(one)} ({at})."
 
 
 def _worth_knowing(deviations: Iterable[Deviation]) -> Iterator[str]:

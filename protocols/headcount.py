@@ -38,8 +38,9 @@ class Headcount:
 
     def moved(self, happening: Happening, source: UUID) -> Mapping[str, Any] | None:
         """Who was not found stays unaccounted; numbers where the counts do not agree."""
-        differs = self.counted(happening, happening.body.get("missing", 0))
         missing = not_found(happening)
+        said = happening.body.get("missing", 0) if happening.differs else missing
+        differs = self.counted(happening, said)
         self.take(happening, missing)
         if missing:
             self._miss(happening, source, missing)
@@ -104,10 +105,13 @@ def _differs(happening: Happening, balance: int, missing: int) -> Mapping[str, A
 def not_found(move: Happening) -> int:
     """How many a move did not find.
 
-    Of two accounts with different counts the lower one is alive, until it is decided.
+    Of two accounts with different counts the lower one is alive, until it is decided; then as
+    many as the one that stands has found. Whom only the other one has seen is not found.
     """
     missing: int = move.body.get("missing", 0)
     finals: list[int] = [one.body["counts"][-1] for one in move.accounts if one.body["counts"]]
-    if not move.differs or not finals:
+    if len(finals) < 2:
         return missing
-    return max(missing, max(finals) - min(finals))
+    stands = move.body.get("counts") or finals
+    alive = min(finals) if move.differs else stands[-1]
+    return max(missing, max(finals) - alive)

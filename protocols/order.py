@@ -137,8 +137,12 @@ def _join_names(same: dict[str, str], names: list[str]) -> None:
 def _merged(group: Sequence[Account], notes: Notes) -> Happening:
     if len(group) == 1:
         return _single(group[0])
-    accepted = _accepted(group, notes)
+    decision = _decision(group, notes)
+    accepted = decision and next(
+        one for one in group if one.fact.uid == as_uid(decision.body["accepted"])
+    )
     kept = [accepted] if accepted else group
+    differs = _differ(group)
     when, told = kept[0].when, kept[0].told
     for one in kept:
         when, told = when.hull(one.when), told.hull(one.told)
@@ -150,24 +154,25 @@ def _merged(group: Sequence[Account], notes: Notes) -> Happening:
         accounts=tuple(one.fact for one in group),
         confirmed_by=tuple({uid: None for one in kept for uid in one.confirmed_by}),
         late_unconfirmed=any(one.late for one in kept),
-        differs=accepted is None and _differ(group),
+        differs=accepted is None and differs,
         told=told,
         confirmed_at=min((one.confirmed_at for one in kept if one.confirmed_at), default=None),
         unclear=tuple(sorted({field for one in kept for field in one.unclear})),
+        decided_by=decision.uid if decision and differs else None,
     )
 
 
-def _accepted(group: Sequence[Account], notes: Notes) -> Account | None:
-    """The account that somebody who told none of them found to be right: the last decision."""
-    by_uid = {one.fact.uid: one for one in group}
+def _decision(group: Sequence[Account], notes: Notes) -> Fact | None:
+    """Which account stands, by somebody who told none of them: the last such decision."""
+    told = {one.fact.uid for one in group}
     involved = {who for one in group for who in (one.fact.doer, one.fact.messenger)}
     decisions = [
-        (note.performed_at, note.uid.int, as_uid(note.body["accepted"]))
-        for uid in by_uid
+        note
+        for uid in told
         for note in notes.of("account_decided", uid)
-        if note.doer not in involved and as_uid(note.body["accepted"]) in by_uid
+        if note.doer not in involved and as_uid(note.body["accepted"]) in told
     ]
-    return by_uid[max(decisions)[2]] if decisions else None
+    return max(decisions, key=lambda one: (one.performed_at, one.uid.int), default=None)
 
 
 def _differ(group: Sequence[Account]) -> bool:

@@ -1,6 +1,6 @@
 """What one person cannot do alone: confirm their own word, close what they opened."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any
 from uuid import UUID
 
@@ -19,13 +19,42 @@ def may_confirm(person: UUID, of: Fact) -> tuple[Reason, ...]:
     return (Reason(OWN, OWN, "Somebody else has to confirm this.", who=("keeper", "manager")),)
 
 
-def may_decide_account(person: UUID, accounts: Iterable[Fact]) -> tuple[Reason, ...]:
-    """Whoever told one of the accounts does not decide which is right."""
-    involved = {who for one in accounts for who in (one.doer, one.messenger)}
-    if person not in involved:
-        return ()
-    text = "You told one of these accounts: somebody else has to decide."
-    return (Reason(OWN, OWN, text, who=("manager",)),)
+def may_decide_account(
+    people: Collection[UUID], accounts: Collection[Fact], accepted: UUID
+) -> Iterator[Reason]:
+    """Whoever told one of the accounts does not decide which is right.
+
+    `people` are who decides and whose sign-in says so.
+    """
+    if len(accounts) < 2:
+        text = "Only one account was told of it: there is nothing to choose."
+        yield Reason("contradicts_record", "one_account", text)
+    elif accepted not in {one.uid for one in accounts}:
+        text = "This is no account of that move."
+        yield Reason("contradicts_record", "account_of_move", text, pointer="/accepted")
+    if any(who in people for one in accounts for who in (one.doer, one.messenger)):
+        text = "You told one of these accounts: somebody else has to decide."
+        yield Reason(OWN, OWN, text, who=("manager",))
+
+
+def may_stand(more: int, *, missing: int, alive: int) -> Iterator[Reason]:
+    """Whether so many more can be missing by the account that is to stand, or, negative, fewer.
+
+    `missing` are those of the move whom nobody found since.
+    """
+    if more > alive:
+        text = f"{alive} are alive; {more} more would be missing by this account."
+        numbers = {"alive": alive, "entered": more}
+        yield Reason("too_few_alive", "balance", text, numbers=numbers, pointer="/accepted")
+    if -more > missing:
+        text = f"{missing} of them are still missing; by this account {-more} are not."
+        yield Reason(
+            "contradicts_record",
+            "missing_within_count",
+            text,
+            numbers={"missing": missing, "entered": -more},
+            pointer="/accepted",
+        )
 
 
 def may_decide(

@@ -1,6 +1,6 @@
 """Reports that do not fit the record, and what somebody may make of them."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -51,11 +51,14 @@ def fate_of(kind: str, body: Mapping[str, Any]) -> str | None:
 
 
 def may_settle(
-    person: UUID, report: Unsettled, parts: Sequence[Part], *, void: bool
+    people: Collection[UUID], report: Unsettled, parts: Sequence[Part], *, void: bool
 ) -> Iterator[Reason]:
-    """Whether this person may settle the report so; every reason at once."""
+    """Whether the report may be settled so; every reason at once.
+
+    `people` are who settles it and whose sign-in says so.
+    """
     fact = report.fact
-    if person in (fact.doer, fact.messenger):
+    if not {fact.doer, fact.messenger}.isdisjoint(people):
         text = "You told this report: somebody else has to settle it."
         yield Reason("own_action", "own_action", text, who=DECIDERS)
     if not report.waits:

@@ -78,7 +78,8 @@ class Happening:
     """Facts that tell of one thing, folded: the accounts kept, one time, one body.
 
     `when` is what is known now; `told` is the same before corrections and without the doubt
-    of a late entry. `unclear` names fields with a correction that no second person confirmed.
+    of a late entry. `unclear` names fields with a correction that no second person confirmed;
+    `decided_by` is the decision by which one of differing accounts stands.
     """
 
     uid: UUID
@@ -92,6 +93,7 @@ class Happening:
     told: When | None = None
     confirmed_at: datetime | None = None
     unclear: tuple[str, ...] = ()
+    decided_by: UUID | None = None
 
     @property
     def first(self) -> Fact:

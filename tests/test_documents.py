@@ -99,7 +99,6 @@ def test_codes_of_rows_and_reserved_ones_are_named_as_such(code):
 # -- Facts, tables, deviations -------------------------------------------------------------
 
 NOT_APPLIED_YET = {
-    "second accounts": {"account_decided"},
     "other courses and names": {"course_changed", "identity_corrected", "protocol_frozen"},
     "claims and papers": {"claim_sent", "claim_answered", "document_added"},
     "authorities": {"restriction_set", "restriction_ended"},

@@ -14,6 +14,7 @@ from api.rest.inputs import Input, person
 from api.rest.moments import moment_of
 from protocols.clocks import utc_text
 from protocols.kinds.questions import DECISIONS
+from stock.doors.accounts import decide_account
 from stock.doors.questions import (
     confirm_fact,
     contradict_fact,
@@ -144,6 +145,19 @@ class SettlementsView(APIView):
         return outputs.answered(answer)
 
 
+class AccountDecisionInput(Input):
+    accepted = inputs.Uid()
+
+
+class AccountDecisionsView(APIView):
+    given = AccountDecisionInput
+
+    def post(self, request: Request, uid: UUID) -> Response:
+        given = AccountDecisionInput.read(request)
+        asking = inputs.asking(request, log_of_fact(person(request), uid))
+        return outputs.answered(decide_account(asking, fact=uid, accepted=given["accepted"]))
+
+
 routes = [
     path("deviations", DeviationsView.as_view()),
     path("deviations/<uuid:uid>/decisions", DecisionsView.as_view()),
@@ -151,5 +165,6 @@ routes = [
     path("facts/<uuid:uid>/withdrawals", WithdrawalsView.as_view()),
     path("facts/<uuid:uid>/contradictions", ContradictionsView.as_view()),
     path("facts/<uuid:uid>/corrections", CorrectionsView.as_view()),
+    path("facts/<uuid:uid>/account-decisions", AccountDecisionsView.as_view()),
     path("facts/<uuid:uid>/settlements", SettlementsView.as_view()),
 ]

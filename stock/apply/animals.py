@@ -63,14 +63,21 @@ def tell_word(note: Fact) -> list[Fact]:
     report = report_of(note)
     if report.kind not in KINDS:
         return []
-    if change := amended(note):
-        _stands_as_settled(report)
-        if change.after is not None:
-            are_here(report, change.after)
-        if change.before and change.after and change.is_another_report:
-            text = "That makes it another report: take it back and tell it anew."
-            raise CannotApply(refuse("contradicts_record", text))
+    _may_be_said(note, report)
     return _take(note)
+
+
+def _may_be_said(note: Fact, report: Fact) -> None:
+    """What a word makes of a report is a report still, and the same one."""
+    change = amended(note)
+    if change is None:
+        return
+    _stands_as_settled(report)
+    if change.after is not None:
+        are_here(report, change.after)
+    if change.before and change.after and change.is_another_report:
+        text = "That makes it another report: take it back and tell it anew."
+        raise CannotApply(refuse("contradicts_record", text))
 
 
 def _stands_as_settled(report: Fact) -> None:
@@ -134,10 +141,12 @@ def _choices(waiting: tuple[Fact, ...]) -> Iterator[tuple[Fact, ...]]:
 
 
 def _is_possible(one: Fact) -> bool:
-    if one.kind in NOTES:
-        return True
+    """Whether a report or word that waits may be taken at all."""
     try:
-        are_here(one, one.body)
+        if one.kind in NOTES:
+            _may_be_said(one, report_of(one))
+        else:
+            are_here(one, one.body)
     except CannotApply:
         return False
     return True

@@ -8,6 +8,7 @@ from stock.apply.animals import tell_word
 from stock.apply.batches_here import batch_of
 from stock.apply.fitted import amend_fittings
 from stock.apply.registry import applies
+from stock.apply.words import report_of
 from stock.models import (
     Batch,
     Container,
@@ -18,7 +19,9 @@ from stock.models import (
     Piece,
     Sign,
     SiteThing,
+    StayRow,
 )
+from stock.queries.accounts import accounts_of_stay
 from stock.refusals import CannotApply, not_here, refuse
 
 # What can touch, or be touched.
@@ -53,6 +56,9 @@ def confirm(fact: Fact) -> list[Fact]:
 @applies("fact_withdrawn")
 def withdraw(fact: Fact) -> list[Fact]:
     _told(fact)
+    if Fact.objects.filter(uid=fact.body["of"], kind="account_decided").exists():
+        text = "Counts rest on this decision: decide anew which account stands."
+        raise CannotApply(refuse("contradicts_record", text))
     Sign.objects.filter(fact=fact.body["of"]).update(state="withdrawn")
     return _amend(fact)
 
@@ -67,6 +73,16 @@ def correct(fact: Fact) -> list[Fact]:
 def contradict(fact: Fact) -> list[Fact]:
     """The judge reads it beside the fact it is about."""
     _told(fact)
+    return tell_word(fact)
+
+
+@applies("account_decided")
+def decide_account(fact: Fact) -> list[Fact]:
+    """Who was found, and where they stand, is as the accepted account says."""
+    ended = StayRow.objects.filter(uid=report_of(fact).body.get("ended_stay")).first()
+    told = [] if ended is None else [str(one.uid) for one in accounts_of_stay(ended.uid)]
+    if ended is None or len(told) < 2 or fact.body["accepted"] not in told:
+        raise CannotApply(refuse("contradicts_record", "This is no account of that move."))
     return tell_word(fact)
 
 

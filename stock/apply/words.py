@@ -46,10 +46,10 @@ class Amended:
 def amended(note: Fact) -> Amended | None:
     """What the note changes of the report it is about, if that says something else by it."""
     report = report_of(note)
-    words = words_about([report.uid])
     told = value_of(report)
-    before = in_force(told, [one for one in words if one.uid != note.uid])
-    after = in_force(told, words)
+    others = [one for one in words_about([report.uid]) if one.uid != note.uid]
+    before = in_force(told, others)
+    after = in_force(told, [*others, value_of(note)])
     if before == after:
         return None
     _has_its_form(report, after)

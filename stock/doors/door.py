@@ -52,6 +52,11 @@ class Asking:
         """The note of the request, as an erasable text of its first fact."""
         return {} if self.note is None else {"note": self.note}
 
+    @property
+    def people(self) -> frozenset[UUID]:
+        """Who did it, and whose sign-in says so."""
+        return frozenset({self.person.uid, self.doer or self.person.uid})
+
     def new_uid(self) -> UUID:
         """The uid that the asker's device chose, else a new one."""
         return self.uid or names.new_uid(self.now)

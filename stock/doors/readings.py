@@ -16,7 +16,8 @@ from stock.doors.door import Asking, Door, enter
 from stock.doors.measured import Known, Value, known_of
 from stock.ledger import Told
 from stock.models import Container, Instrument
-from stock.queries.readings import doubted_since, instrument_now, readings_taken
+from stock.queries.doubted import doubted_since
+from stock.queries.readings import instrument_now, readings_taken
 from stock.queries.sites import rules_history
 from stock.refusals import refuse
 

@@ -52,7 +52,7 @@ def settle_report(
 
     def ask(found: Settling) -> Iterator[Reason]:
         yield from has_reason(asking.reason)
-        yield from may_settle(asking.person.uid, found.report, found.parts, void=void)
+        yield from may_settle(asking.people, found.report, found.parts, void=void)
 
     # A decision: whatever a report calls it, it is asked for and must fit.
     return enter(

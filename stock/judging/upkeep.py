@@ -135,6 +135,8 @@ def answered(facts: Sequence[Fact]) -> list[Fact]:
     latest = list(facts)
     for _ in range(DEPTH):
         uids = [fact.body[ABOUT[fact.kind]] for fact in latest if fact.kind in ABOUT]
+        # Which account stands is news about where either of them put the animals.
+        uids += [fact.body["accepted"] for fact in latest if fact.kind == "account_decided"]
         latest = list(Fact.objects.filter(uid__in=uids)) if uids else []
         found += latest
     return found

@@ -1,23 +1,14 @@
 """Readings and instruments as they are shown: as typed, and what they are worth."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Q
-
 from protocols.matching import in_check
 from protocols.values import RulesHistory
 from stock.judging.water import Checks, checks_of
-from stock.models import (
-    DeviationRow,
-    Fact,
-    FactSubject,
-    Instrument,
-    StayRow,
-    WaterReading,
-)
+from stock.models import Instrument, WaterReading
 from stock.queries.sites import rules_history
 from stock.queries.things import shown
 
@@ -49,36 +40,6 @@ def instrument_now(uid: UUID, at: datetime) -> dict[str, Any]:
     found = shown(Instrument, uid)
     rules = rules_history(found["site"])
     return {**found, "in_check": _in_check(checks_of([uid]), uid, at, rules)}
-
-
-def doubted_since(instrument: UUID, at: datetime) -> dict[str, list[str]]:
-    """Readings up to `at` that its failed checks throw doubt on, and moves that used them.
-
-    Only those since the last good check before `at`: older doubts were told before.
-    """
-    rows = WaterReading.objects.filter(
-        instrument=instrument, in_doubt=True, performed_at__lte=at
-    )
-    good = [one.at for one in checks_of([instrument]).get(instrument, ()) if one.passed]
-    since = max((one for one in good if one < at), default=None)
-    if since is not None:
-        rows = rows.filter(performed_at__gte=since)
-    readings = list(rows.order_by("performed_at", "uid").values_list("uid", flat=True))
-    return {
-        "readings": [str(uid) for uid in readings],
-        "moves": sorted(str(uid) for uid in _moves_with(instrument, readings)),
-    }
-
-
-def _moves_with(instrument: UUID, readings: Iterable[UUID]) -> set[UUID]:
-    """Moves that named one of the readings, or whose judgement doubts the instrument."""
-    named = FactSubject.objects.filter(subject__in=list(readings)).values("fact")
-    doubted = DeviationRow.objects.filter(
-        rule="instrument_in_doubt", batch__reliances__subject=instrument, open=True
-    )
-    begun = StayRow.objects.filter(uid__in=doubted.values("cause")).values("began_by")
-    moves = Fact.objects.filter(Q(uid__in=named) | Q(uid__in=begun), kind="batch_moved")
-    return set(moves.values_list("uid", flat=True))
 
 
 def _shown(row: WaterReading, checks: Checks, rules: RulesHistory) -> dict[str, Any]:

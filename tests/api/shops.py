@@ -191,8 +191,9 @@ class Furnished:
         self.named(hold=held.body["hold"]["uid"])
 
     def ask_and_tell(self) -> None:
-        """What is open: a task, a question, an incident, a report that does not fit; a line and
-        an import to be counted."""
+        """What is open: a task, a question, an incident, a report that does not fit, a move
+        told in two ways; a line and an import to be counted."""
+        self.named(told_again=self._tell_move(8), account=self._tell_move(7))
         self.named(parked=self._too_many_lost())
         told = record_incident(
             self.asked(), batch=self.uid("fresh"), container=None, kind="jumped", what={}
@@ -214,6 +215,15 @@ class Furnished:
             at=self.now,
         )
         self.named(**{"import": listed.body["import"]["uid"]})
+
+    def _tell_move(self, count: int) -> UUID:
+        """One account of the only move of `held`; its uid."""
+        stay = StayRow.objects.filter(batch=self.uid("held")).earliest("began_earliest")
+        container, kit = self.uid("container_5"), self.uid("kit_5")
+        asked = MoveAsked(self.uid("held"), stay.uid, container, kit, (count,))
+        happened = self.asked(standing=Standing.HAPPENED)
+        told = move_batch(happened, site=self.site, asked=asked)
+        return UUID(told.body["fact"]["uid"])
 
     def _too_many_lost(self) -> UUID:
         line = LossLine(self.uid("held"), "dead", 9, self.now, ("unknown",))

@@ -10,6 +10,7 @@ from tests.protocols.story import (
     hour,
     kit,
     rules_open,
+    uid,
 )
 
 
@@ -92,8 +93,26 @@ def test_the_accepted_account_is_what_happened(accepted, alive):
     found = story.judged(73)
 
     assert found.alive == alive
-    assert found.deviations == ()
     assert found.series.state is SeriesState.UNBROKEN
+    (answered,) = found.deviations
+    assert (answered.decided, answered.decided_by) == (Decision.KEEP, uid("word"))
+
+
+def test_whom_only_the_other_account_has_seen_is_missing_by_the_one_that_stands():
+    story, fact = told_twice(70, 70.1, counts=[19])
+    story.add(
+        "word",
+        "account_decided",
+        hour(72),
+        happening=fact.uid,
+        accepted=story.facts[2].uid,
+        doer=MAX,
+    )
+
+    found = story.judged(73)
+
+    assert (found.alive, [one.count for one in found.unaccounted]) == (19, [1])
+    assert rules_open(found) == []
 
 
 def test_an_uncertain_beginning_makes_the_next_stay_unproven_only_if_it_matters():

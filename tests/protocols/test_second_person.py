@@ -3,7 +3,12 @@
 import pytest
 
 from protocols.judged import Deviation, Effect
-from protocols.second_person import may_confirm, may_decide, may_decide_account
+from protocols.second_person import (
+    may_confirm,
+    may_decide,
+    may_decide_account,
+    may_stand,
+)
 from tests.protocols.story import ADA, BATCH, BEN, EVE, MAX, hour, tell, uid
 
 
@@ -20,12 +25,39 @@ def test_neither_doer_nor_messenger_confirms_a_report(person, found):
 
 @pytest.mark.parametrize(("person", "found"), [(ADA, 1), (BEN, 1), (EVE, 0)])
 def test_who_told_an_account_does_not_decide_between_them(person, found):
-    accounts = [
-        tell(name, "batch_moved", hour(0), doer=name_)
-        for name, name_ in (("1", ADA), ("2", BEN))
-    ]
+    accounts = two_accounts()
+    reasons = may_decide_account({MAX, person}, accounts, accounts[1].uid)
 
-    assert codes(may_decide_account(person, accounts)) == ["own_action"] * found
+    assert codes(reasons) == ["own_action"] * found
+
+
+def two_accounts():
+    told = (("1", ADA), ("2", BEN))
+    return [tell(name, "batch_moved", hour(0), doer=doer) for name, doer in told]
+
+
+def test_only_one_of_several_accounts_of_the_move_can_stand():
+    one, other = two_accounts()
+
+    assert codes(may_decide_account({EVE}, [one], one.uid)) == ["contradicts_record"]
+    assert codes(may_decide_account({EVE}, [one, other], uid("x"))) == ["contradicts_record"]
+
+
+@pytest.mark.parametrize(
+    ("more", "found"),
+    [
+        (2, []),
+        (3, ["too_few_alive"]),
+        (0, []),
+        (-1, []),
+        (-2, ["contradicts_record"]),
+    ],
+)
+def test_an_account_stands_only_on_animals_that_are_there(more, found):
+    reasons = list(may_stand(more, missing=1, alive=2))
+
+    assert codes(reasons) == found
+    assert [one.numbers["entered"] for one in reasons] == [abs(more)] * len(found)
 
 
 def deviation(**given):

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
 from protocols.kinds.readings import WAYS
+from stock.doors.accounts import decide_account
 from stock.doors.certificates import (
     issue_certificate,
     lift_certificate,
@@ -120,6 +121,14 @@ class Questions(Ground):
         shares = ((self.batch(first), count - count // 2), (self.batch(second), count // 2))
         parts = [PartAsked(uid, n) for uid, n in shares if uid is not None and n]
         self.tell(how, settle_report, fact=row.fact_id, parts=[] if void else parts, void=void)
+
+    @rule(how=hows, move=which, accepted=which)
+    def choose_account(self, how: How, move: int, accepted: int) -> None:
+        moves = Fact.objects.filter(log=self.site.uid, kind="batch_moved").order_by("-seq")
+        told = list(moves.values_list("uid", flat=True))
+        if told:
+            uids = {"fact": self.pick(told, move), "accepted": self.pick(told, accepted)}
+            self.tell(how, decide_account, **uids)
 
     def fact(self, n: int) -> Any:
         """One of the latest facts of the site."""

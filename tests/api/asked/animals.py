@@ -178,6 +178,9 @@ QUESTIONS = {
     "POST facts/<uid>/confirmations": Row(HANDS, {}),
     "POST facts/<uid>/withdrawals": Row(HANDS, {"reason": "it was another day"}, of="incident"),
     "POST facts/<uid>/contradictions": Row(HANDS, {"what": "I saw twelve"}),
+    "POST facts/<uid>/account-decisions": Row(
+        MANAGERS, {"accepted": "{account}", "reason": "by the camera"}, of="told_again"
+    ),
     "POST facts/<uid>/settlements": Row(
         DECIDERS,
         {
