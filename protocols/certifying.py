@@ -11,6 +11,7 @@ from protocols.judged import Deviation, Effect, Judgement, SeriesState
 from protocols.ruled import Reason
 from protocols.stays import SECOND
 from protocols.told import Happening
+from protocols.uids import as_uid
 
 KEEPER, MANAGER = ("keeper", "manager"), ("manager",)
 SECOND_PERSON = ("keeper", "manager", "veterinarian")
@@ -233,13 +234,16 @@ class CertifiedPart:
 class CertificateState:
     """`state` is valid, partly, suspended, superseded, revoked or ended; `count` still covered.
 
-    `alive` is shown beside: a death after the issue is no fault of the certificate.
+    `alive` is shown beside: a death after the issue is no fault of the certificate. `by_rule`
+    says that the service suspended it, for what `cause` names, and no person did.
     """
 
     state: str
     count: int
     alive: int
     since: datetime
+    by_rule: bool = False
+    cause: UUID | None = None
 
 
 def certificate_state(
@@ -251,7 +255,7 @@ def certificate_state(
     that left certified conditions are no longer covered, the others are.
     """
     covered, since = issued.count, issued.at
-    final, suspended = None, False
+    final, suspended, by_rule, cause = None, False, False, None
     for one in later:
         moment = one.when.earliest
         if one.kind in FINAL and final != "revoked":
@@ -262,10 +266,13 @@ def certificate_state(
             covered, since = covered - one.body.get("count", covered), moment
         elif one.kind in ("certificate_suspended", "certificate_lifted"):
             suspended, since = one.kind == "certificate_suspended", moment
+            by_rule = suspended and bool(one.body.get("by_rule"))
+            cause = as_uid(one.body["by"]) if by_rule else None
     covered = max(covered, 0)
     alive = min(sum(min(one.certified, one.alive) for one in children), covered)
     state = final or _unless_final(covered, issued.count, suspended=suspended)
-    return CertificateState(state, covered, alive, since)
+    by_rule = by_rule and state == "suspended"
+    return CertificateState(state, covered, alive, since, by_rule, cause if by_rule else None)
 
 
 FINAL: Mapping[str, str] = {

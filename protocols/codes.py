@@ -19,6 +19,8 @@ EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 # Frozen: every uid of a fact that the service made by rule hangs on it.
 FACTS = UUID("c1b44f64-0ddc-4627-b813-b548dd79977a")
+# Who does what the service does by rule, without a person; frozen as well.
+SERVICE = uuid5(FACTS, "service")
 
 
 def check_character(text: str) -> str:

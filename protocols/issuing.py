@@ -3,10 +3,12 @@
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from uuid import UUID
 
 from protocols.certifying import Certifiable, CertificateState
 from protocols.ruled import Reason
 from protocols.status_list import ENTRIES_LEAST
+from protocols.uids import uid_or_none
 
 NUMBER = re.compile(r"C-([0-9]{4})-([0-9]{4,9})")
 # A certificate in one of these states stands: there is no second one beside it.
@@ -69,10 +71,23 @@ def standing_reason(number: str) -> Reason:
     return Reason("already_certified", "already_certified", text, numbers={"number": number})
 
 
-def may_follow(step: str, state: str) -> tuple[Reason, ...]:
-    """Whether this may be told of a certificate that is in this state by what was told."""
+def may_follow(
+    step: str, state: str, *, held_by_rule: bool = False, by_rule: bool = False
+) -> tuple[Reason, ...]:
+    """Whether this may be told of a certificate that is in this state by what was told.
+
+    What the rules suspended only the rules lift, once the question is decided, and what a
+    person suspended only a person. A person may suspend what the rules suspended: then it is
+    theirs.
+    """
     after = STEPS[step]
-    if state in after:
+    if step == "certificate_lifted" and state == "suspended" and held_by_rule != by_rule:
+        text = "It is lifted by itself once nothing that is open stands against it."
+        if by_rule:
+            text = "A person suspended it; a person lifts it."
+        return (Reason("contradicts_record", "certificate_steps", text),)
+    over = step == "certificate_suspended" and held_by_rule and not by_rule
+    if state in after or over:
         return ()
     text = f"The certificate is {state}; this can only follow {' or '.join(after)}."
     return (Reason("contradicts_record", "certificate_steps", text, numbers={"state": state}),)
@@ -88,6 +103,33 @@ def bad_news(found: Certifiable) -> tuple[Reason, ...]:
         for one in found.reasons
         if one.blocks and one.code not in NO_BAD_NEWS and one.rule != "count_differs"
     )
+
+
+def step_by_rule(told: CertificateState, news: Iterable[Reason]) -> str | None:
+    """What the service has to tell of a certificate by itself; None where nothing."""
+    bad = any(True for _ in news)
+    if bad and told.state in ("valid", "partly"):
+        return "certificate_suspended"
+    if not bad and told.by_rule:
+        return "certificate_lifted"
+    return None
+
+
+def cause_of(news: Iterable[Reason], batch: UUID) -> tuple[UUID, str]:
+    """What a certificate of this batch is suspended for by rule, and how that is said.
+
+    The first by name and cause, however the news came; where it has no cause of its own (a
+    series that is not complete any more), the batch.
+    """
+    named = ((one.rule, _named(one) or batch) for one in news)
+    rule, cause = min(named, key=lambda one: (one[0], one[1].int))
+    # What people wrote may have to be erased; the entry says the rule alone.
+    return cause, f"Being checked: {rule.replace('_', ' ')}."
+
+
+def _named(reason: Reason) -> UUID | None:
+    known = reason.numbers
+    return uid_or_none(str(known.get("cause") or known.get("fact") or ""))
 
 
 def worth_now(told: CertificateState, news: Iterable[Reason]) -> CertificateState:

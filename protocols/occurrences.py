@@ -134,12 +134,29 @@ def settle(course: Course, happening: Happening) -> None:
             course.relied_on.add(happening.uid)
 
 
+# What is done to a place or a kit: of an emergency it is asked for whoever stood there.
+DONE_TO_PLACES = frozenset(
+    {
+        "filled",
+        "water_changed",
+        "topped_up",
+        "fed",
+        "dose_given",
+        "disinfected",
+        "emptied",
+        "piece_fitted",
+    }
+)
+
+
 def review(course: Course, happening: Happening) -> None:
     """What was done in an emergency is looked at by a manager afterwards.
 
     Of a placement it is asked where the placement is judged.
     """
-    names = {str(happening.body.get(name)) for name in ("batch", "container", "kit", "to")}
+    body = happening.body
+    names = {str(body.get(name)) for name in ("batch", "container", "kit", "to")}
+    names |= {str(uid) for uid in body.get("subjects", ())}
     here = {str(course.batch)}
     if course.open is not None:
         here |= {str(course.open.container), str(course.open.kit)}

@@ -18,6 +18,7 @@ from protocols.reconciling import TaskState
 from protocols.reminders import Notice, Stage, notice_of
 from protocols.taking import LEASE
 from stock import clock, lock
+from stock.by_rule import follow_certificates
 from stock.judging import reach, tasks
 from stock.judging.settled import about, effect
 from stock.judging.task_rows import work_of
@@ -62,9 +63,10 @@ def judge_due(site: UUID, at: datetime) -> tuple[list[UUID], list[dict[str, Any]
     changed: list[dict[str, Any]] = []
     while set(reach.due(site, at=at)) - set(judged):
         with transaction.atomic():
-            lock.take(site)
+            log = lock.take(site)
             batches = reach.due(site, at=at)
             found = reach.judge_and_store(site, batches, at)
+            follow_certificates(log, found.judgements, at)
             changed += map(reach.shown, found.changed)
         judged += batches
     return judged, changed

@@ -56,6 +56,7 @@ def now_of(record: PublicRecord) -> dict[str, Any]:
     worth = record.worth
     return {
         "state": worth.state.state,
+        "being_checked": worth.is_being_checked,
         "count": worth.state.alive,
         "covered": worth.state.count,
         "left_the_seller": worth.left,

@@ -17,6 +17,8 @@ SENTENCES: Mapping[str, str] = {
     "valid": "This record stands for {now} {animals}.",
     "partly": "This record stands for {now} of {certified} {animals}; for the others it ended.",
     "suspended": "Do not rely on this record now: a question about it is open.",
+    "being_checked": "Being checked: something told of these animals is not decided yet. "
+    "Do not rely on this record until it is.",
     "superseded": "This record was replaced and stands no longer.",
     "revoked": "This record was revoked and must not be relied on.",
     "ended": "This record has ended: the animals left the conditions under which it was made.",
@@ -42,14 +44,15 @@ class Shown:
 def shown(record: PublicRecord) -> Shown:
     """Everything that a buyer reads, each moment with the zone of the place."""
     frozen, state = record.quarantine, record.worth.state
+    said = "being_checked" if record.worth.is_being_checked else state.state
     words = {
         "now": state.alive,
         "certified": frozen["counts"]["certified"],
         "animals": _animals(frozen),
     }
     return Shown(
-        state=plain(state.state).capitalize(),
-        sentence=SENTENCES[state.state].format(**words),
+        state=plain(said).capitalize(),
+        sentence=SENTENCES[said].format(**words),
         animals=tuple(_about(record)),
         numbers=_numbers(record),
         days=_days(record),

@@ -40,6 +40,8 @@ CHANGED = Kind(
         "count?": "count",
         "cause": "text",
         "by?": "uid",
+        # The service did it, because of what `by` names; no person's word.
+        "by_rule?": "flag",
     },
 )
 

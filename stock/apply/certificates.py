@@ -59,7 +59,11 @@ def change_certificate(fact: Fact) -> None:
     row = Certificate.read(uid=body["certificate"], site=fact.log_id)
     if row is None or str(row.batch_id) != body["batch"]:
         raise not_here("certificate")
-    for reason in issuing.may_follow(fact.kind, row.state):
+    told = told_of(row)
+    by_rule = bool(body.get("by_rule"))
+    for reason in issuing.may_follow(
+        fact.kind, told.state, held_by_rule=told.by_rule, by_rule=by_rule
+    ):
         raise CannotApply(reason)
     CertificateEvent.objects.create(
         fact=fact.uid,

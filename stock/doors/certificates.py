@@ -181,7 +181,8 @@ def _change(asking: Asking, row: Certificate, site: Site, step: str, address: st
 def _step_reasons(asking: Asking, row: Certificate, step: str) -> Iterator[Reason]:
     if not asking.reason:
         yield refuse("reason_missing", "Say why.", pointer="/reason")
-    yield from issuing.may_follow(step, told_of(row).state)
+    told = told_of(row)
+    yield from issuing.may_follow(step, told.state, held_by_rule=told.by_rule)
 
 
 def _step(asking: Asking, row: Certificate, step: str, by: UUID | None = None) -> Told:

@@ -15,6 +15,7 @@ from protocols.values import Insist, Reason, Rules, Standing
 from stock import access, answers, clock, ledger, lock, names
 from stock.answers import Answered
 from stock.apply import DOES_NOT_FIT, apply_then_parked, park
+from stock.by_rule import follow_certificates
 from stock.judging import Consequences, follow
 from stock.judging.load import judged
 from stock.ledger import DeviceEntry as DeviceEntry
@@ -113,6 +114,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     news = {one.uid: one for more in fitting for one in more}
     parked = [fact.uid not in news for fact in facts]
     consequences = follow(log, _each_once(facts, news), at=asking.now)
+    follow_certificates(log, consequences.judgements, asking.now)
     body = {
         "fact": shown_fact(facts[0], parked=parked[0]) if facts else None,
         "deviations": consequences.deviations,

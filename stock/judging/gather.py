@@ -6,8 +6,9 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.clocks import parse_utc
+from protocols.occurrences import DONE_TO_PLACES
 from protocols.uids import as_uid
-from protocols.values import Fact, Happening, Reading, RulesHistory
+from protocols.values import Fact, Happening, Reading, RulesHistory, Standing
 from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about, facts_by_uid
 from stock.judging.neighbours import near_signs
@@ -17,6 +18,13 @@ from stock.models import Kin, Parked, StayRow
 
 # What is said of a place or a kit and concerns whoever was there then.
 CONCERNS_WHO_IS_THERE = frozenset({"contact_seen", "piece_fitted"})
+
+
+def concerns_who_is_there(fact: Fact) -> bool:
+    """Whether a fact about a place or a kit is part of the histories of those there."""
+    if fact.kind in CONCERNS_WHO_IS_THERE:
+        return True
+    return fact.standing is Standing.EMERGENCY and fact.kind in DONE_TO_PLACES
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +65,7 @@ class Gathered:
         found = {fact.uid: fact for one in family for fact in self.facts.get(one, ())}
         for place in self.met_by(batch):
             for fact in self.equipment.facts.get(place, ()):
-                if fact.kind in CONCERNS_WHO_IS_THERE:
+                if concerns_who_is_there(fact):
                     found[fact.uid] = fact
         return with_words(found.values(), self.words)
 
@@ -112,10 +120,7 @@ def gather(
     trust = trust_in(instruments_in(used), known_by=known_by)
     told = {fact.uid for found in facts.values() for fact in found}
     told |= {
-        fact.uid
-        for found in by_place.values()
-        for fact in found
-        if fact.kind in CONCERNS_WHO_IS_THERE
+        fact.uid for found in by_place.values() for fact in found if concerns_who_is_there(fact)
     }
     return Gathered(
         facts=facts,

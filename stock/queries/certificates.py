@@ -26,13 +26,21 @@ STILL_COVERED = ("alive", "sold", "on_the_way")
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """What a certificate is worth at a moment, where the animals are, what speaks against."""
+    """What a certificate is worth at a moment, where the animals are, what speaks against.
 
+    It is being checked while something stands against it that nobody has decided.
+    """
+
+    told: CertificateState  # by what was told of it alone
     state: CertificateState
     here: int
     left: int
     news: tuple[Reason, ...]
     began: datetime  # the first placement: what was in force then holds for the course
+
+    @property
+    def is_being_checked(self) -> bool:
+        return self.state.state == "suspended" and (bool(self.news) or self.state.by_rule)
 
 
 def worth_of(row: Certificate, at: datetime) -> Worth:
@@ -46,10 +54,11 @@ def worth_of(row: Certificate, at: datetime) -> Worth:
     judgements = judged_many(certified, at)
     news = tuple(one for batch in judgements.values() for one in bad_news(weigh(batch, at)))
     here = sum(found.get("alive", 0) for found in places.values())
-    state = worth_now(told_of(row, parts, at=at), news)
+    told = told_of(row, parts, at=at)
+    state = worth_now(told, news)
     left = sum(found.get(one, 0) for found in places.values() for one in STILL_COVERED[1:])
     began = min(one.stays[0].began.earliest for one in judgements.values() if one.stays)
-    return Worth(state, min(here, state.count), left, news, began)
+    return Worth(told, state, min(here, state.count), left, news, began)
 
 
 def parts_of(batch: UUID, certified: int) -> dict[UUID, int]:
@@ -106,6 +115,7 @@ def shown_certificate(row: Certificate, at: datetime, address: str) -> dict[str,
         "number": row.number,
         "url": f"{address}/c/{text_of(row.uid).address}",
         "state": worth.state.state,
+        "being_checked": worth.is_being_checked,
         "count": row.count,
         "count_now": worth.state.alive,
         "here": worth.here,

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.db.models import CharField, F, Q, QuerySet
 from django.db.models.functions import Cast
 
+from protocols.codes import SERVICE
 from stock.models import (
     Batch,
     Certificate,
@@ -30,6 +31,7 @@ from stock.models import (
 )
 
 PAGE = 50
+BY_RULE = "the service, by rule"
 COLUMNS = (
     "uid",
     "seq",
@@ -109,7 +111,8 @@ def named(uids: Iterable[str]) -> dict[str, str]:
     if not wanted:
         return {}
     first, *others = (_names(model, column, wanted) for model, column in NAMES)
-    return {str(uid): name for uid, name in first.union(*others, all=True) if name}
+    found = {str(uid): name for uid, name in first.union(*others, all=True) if name}
+    return found | ({str(SERVICE): BY_RULE} if SERVICE in wanted else {})
 
 
 def names_in(bodies: Iterable[Mapping[str, Any]]) -> dict[str, str]:
