@@ -6,7 +6,17 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from stock.models import Batch, Certificate, Log, Organisation, Person, Role, Site
+from stock.models import (
+    Batch,
+    Certificate,
+    FactSubject,
+    Log,
+    Organisation,
+    Parked,
+    Person,
+    Role,
+    Site,
+)
 from stock.models.base import Thing
 from stock.refusals import NotFound, Refused, refuse
 
@@ -20,10 +30,12 @@ __all__ = [
     "Site",
     "batch_for",
     "certificate_for",
+    "is_spoken_of",
     "log_for",
     "organisation_for",
     "roles_at",
     "site_for",
+    "site_of_batch",
     "sites_of",
     "thing_for",
 ]
@@ -77,6 +89,24 @@ def batch_for(
 ) -> tuple[Batch, Site]:
     """A batch, with its site."""
     return thing_for(person, Batch, uid, roles)
+
+
+def site_of_batch(person: Person, uid: UUID, roles: Iterable[str] = EVERYBODY) -> Site:
+    """The site of a batch, or of the reports that wait and speak of one by this name."""
+    batch = Batch.read(uid=uid)
+    if batch is not None:
+        return site_for(person, batch.site_id, roles)
+    waiting = Parked.objects.filter(fact__subjects__subject=uid, settled_by=None)
+    site = waiting.values_list("site", flat=True).first()
+    if site is None:
+        raise NotFound
+    return site_for(person, site, roles)
+
+
+def is_spoken_of(site: UUID, *uids: UUID) -> bool:
+    """Whether reports of this site speak of all of these, known or waiting."""
+    told = FactSubject.objects.filter(fact__log=site, subject__in=uids)
+    return told.values("subject").distinct().count() == len(set(uids))
 
 
 def certificate_for(

@@ -9,9 +9,10 @@ from uuid import UUID
 from protocols.intake import BoxCounted
 from protocols.values import Insist, Standing
 from stock.answers import Answered
-from stock.doors.batches import MoveAsked, PlaceAsked, move_batch, place_batch
+from stock.doors.batches import PlaceAsked, place_batch
 from stock.doors.door import Asking
 from stock.doors.intake import LineAsked, count_line, enter_consignment
+from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.people import NewPerson, Place, add_person, make_organisation
 from stock.doors.suppliers import make_species, make_supplier
 from stock.doors.things import SORTS, make_thing

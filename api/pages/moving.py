@@ -18,7 +18,7 @@ from api.pages.forms import recorded, show_form
 from api.pages.links import link
 from api.pages.shell import here, page
 from stock import access
-from stock.doors.batches import MoveAsked, move_batch
+from stock.doors.moves import MoveAsked, move_batch
 from stock.queries.batch_seen import stays_of
 from stock.queries.choices import Choices, equipment_choices
 from stock.refusals import Refused, refuse

@@ -15,8 +15,9 @@ from api.rest.moments import known_by_of, moment_of
 from api.rest.problems import shown_reason
 from api.rest.readings import ValueInput
 from stock import access
-from stock.doors.batches import MoveAsked, PlaceAsked, may_move_now, move_batch, place_batch
+from stock.doors.batches import PlaceAsked, place_batch
 from stock.doors.measured import Value
+from stock.doors.moves import MoveAsked, may_move_now, move_batch
 from stock.doors.things import SORTS
 from stock.queries.batch_lists import batch_history, batch_now, batch_page
 
@@ -32,6 +33,7 @@ class PlaceInput(Input):
     # "from" is a word of the language.
     container = inputs.Uid()
     kit = inputs.Uid(required=False, allow_null=True, default=None)
+    stay = inputs.Uid(required=False, allow_null=True, default=None)
     counts = serializers.ListField(child=Count(least=0), min_length=1, max_length=COUNTS_MOST)
     protocol = serializers.RegexField(r"^[a-z0-9-]+@[0-9]+$", default="transfer-288@1")
 
@@ -61,6 +63,7 @@ class MoveInput(Input):
     ended_stay = inputs.Uid()
     to_container = inputs.Uid()
     kit = inputs.Uid(required=False, allow_null=True, default=None)
+    stay = inputs.Uid(required=False, allow_null=True, default=None)
     counts = serializers.ListField(child=Count(least=0), min_length=1, max_length=COUNTS_MOST)
     missing = Count(least=0, required=False, default=0)
     searched = serializers.BooleanField(required=False, allow_null=True, default=None)
@@ -93,6 +96,7 @@ class BatchesView(APIView):
             kit=given["kit"],
             counts=tuple(given["counts"]),
             protocol=given["protocol"],
+            stay=given["stay"],
         )
         return outputs.answered(
             place_batch(inputs.asking(request, site.uid), site=site, asked=asked)
@@ -128,6 +132,7 @@ def _move_asked(request: Request, uid: UUID) -> MoveAsked:
         missing=given["missing"],
         searched=given["searched"],
         readings=tuple(given["readings"]),
+        stay=given["stay"],
     )
 
 
@@ -135,7 +140,7 @@ class MovesView(APIView):
     given = MoveInput
 
     def post(self, request: Request, uid: UUID) -> Response:
-        _, site = access.batch_for(person(request), uid, access.HANDS)
+        site = access.site_of_batch(person(request), uid, access.HANDS)
         asked = _move_asked(request, uid)
         return outputs.answered(
             move_batch(inputs.asking(request, site.uid), site=site, asked=asked)

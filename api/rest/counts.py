@@ -59,7 +59,7 @@ class LossesView(APIView):
 
     def post(self, request: Request) -> Response:
         lines = LossesInput.read(request)["lines"]
-        _, site = access.batch_for(person(request), lines[0]["batch"], access.HANDS)
+        site = access.site_of_batch(person(request), lines[0]["batch"], access.HANDS)
         asking = inputs.asking(request, site.uid)
         told = [_line(one, asking.performed_at) for one in lines]
         return outputs.answered(record_losses(asking, lines=told))

@@ -11,12 +11,13 @@ from protocols.intake import BoxCounted
 from stock.demo.cast import ANIMALS, GRAMS_PER_LITRE
 from stock.demo.floor import HOUR, Floor, asking
 from stock.demo.tales import Tale
-from stock.doors.batches import MoveAsked, PlaceAsked, move_batch, place_batch
+from stock.doors.batches import PlaceAsked, place_batch
 from stock.doors.certificates import issue_certificate
 from stock.doors.intake import LineAsked, count_line, deliver_consignment, enter_consignment
 from stock.doors.leaving import DispatchAsked, dispatch_animals
 from stock.doors.losses import LossLine, record_losses
 from stock.doors.measured import Value
+from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.readings import Series, take_readings, take_series
 from stock.doors.signs import place_hold, record_sign
 from stock.models import Site, StayRow

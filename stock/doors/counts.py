@@ -15,6 +15,7 @@ from stock.doors.door import Asking, Door, enter
 from stock.judging.load import judged
 from stock.ledger import Told
 from stock.models import Batch, Container, Missing, StayRow
+from stock.queries.accounts import missing_named
 from stock.queries.counts import batches_now, living, missing_for, missing_shown, presumed_of
 from stock.queries.sites import rules_history
 from stock.refusals import NotFound
@@ -179,8 +180,10 @@ def _near_limit(asking: Asking, batch: Batch) -> bool:
 
 
 def _finding(missing: UUID) -> Finding:
-    row = Missing.objects.get(fact=missing)
-    return Finding(row, presumed_of(missing), _home(row.batch_id))
+    row = missing_named(missing)
+    if row is None:
+        raise NotFound
+    return Finding(row, presumed_of(row.fact), _home(row.batch_id))
 
 
 def _home(batch: UUID) -> UUID | None:

@@ -16,11 +16,12 @@ from stock import access, answers, clock, ledger, lock, names
 from stock.answers import Answered
 from stock.apply import DOES_NOT_FIT, apply_then_parked, park
 from stock.by_rule import follow_certificates
+from stock.doors.named import refuse_taken
 from stock.judging import Consequences, follow
 from stock.judging.load import judged
 from stock.ledger import DeviceEntry as DeviceEntry
 from stock.ledger import Envelope, Told
-from stock.models import Batch, Device, Fact, FactSubject, Log, Person
+from stock.models import Batch, Device, Fact, Log, Person
 from stock.queries.batches import shown_batch
 from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, NotFound, Refused, blocking, refuse
@@ -160,25 +161,6 @@ def _uid_is_new(asking: Asking, log: Log) -> None:
     """A device may choose a uid that names nothing yet, at no site of any organisation."""
     if asking.uid is not None:
         refuse_taken(asking.uid, log, UID_TAKEN)
-
-
-def refuse_taken(uid: UUID, log: Log, reason: Reason) -> None:
-    """Ours is refused for this reason, another organisation's is not there. Three queries."""
-    whose = _organisations_with(uid)
-    if log.organisation in whose:
-        raise Refused(reason)
-    if whose:
-        raise NotFound
-
-
-def _organisations_with(uid: UUID) -> set[UUID]:
-    """Whose record books are, hold or speak of what bears this uid. Three queries."""
-    named = FactSubject.objects.filter(subject=uid).values_list("fact__log__organisation")
-    return {
-        *Log.objects.filter(uid=uid).values_list("organisation", flat=True),
-        *Fact.objects.filter(uid=uid).values_list("log__organisation", flat=True),
-        *(organisation for (organisation,) in named[:1]),
-    }
 
 
 def _about_the_request(asking: Asking, log: Log) -> Iterable[Reason]:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from protocols.losses import LossTimes, may_be_found_then
 from protocols.typed_counts import AskedLoss, may_record_loss
-from protocols.values import Reason
+from protocols.values import Reason, Standing
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
@@ -78,15 +78,19 @@ def _one_site(asking: Asking, lines: Sequence[LossLine]) -> Site:
     """The site of all the batches: a request goes into one record book."""
     sites = {
         site.uid: site
-        for _, site in (
-            access.batch_for(asking.person, batch, access.HANDS)
-            for batch in {line.batch for line in lines}
-        )
+        for site in (_site_of(asking, batch) for batch in {line.batch for line in lines})
     }
     if len(sites) != 1:
         text = "Record the losses of each site by themselves."
         raise Refused(refuse("unreadable", text, pointer="/lines"))
     return sites.popitem()[1]
+
+
+def _site_of(asking: Asking, batch: UUID) -> Site:
+    """What happened may be told of a batch that the record does not know yet: it waits."""
+    if asking.standing is Standing.ASKED:
+        return access.batch_for(asking.person, batch, access.HANDS)[1]
+    return access.site_of_batch(asking.person, batch, access.HANDS)
 
 
 def _losing(asking: Asking, log: Log, lines: Sequence[LossLine]) -> Losing:
@@ -108,6 +112,7 @@ def _losing(asking: Asking, log: Log, lines: Sequence[LossLine]) -> Losing:
                 closed=alive[line.batch].closed,
             )
             for line in lines
+            if line.batch in alive
         ),
     )
 

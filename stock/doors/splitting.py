@@ -1,7 +1,7 @@
 """Splits and joins: one batch becomes several, several become one."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -14,7 +14,8 @@ from protocols.values import Judgement, Reason, SeriesState
 from protocols.versions import protocol
 from stock import access, names
 from stock.answers import Answered
-from stock.doors.door import UID_TAKEN, Asking, Door, enter, refuse_taken
+from stock.doors.door import Asking, Door, enter
+from stock.doors.named import refuse_used_name
 from stock.judging.load import judged, judged_many
 from stock.judging.worlds import Wanted, world
 from stock.ledger import Told
@@ -132,7 +133,7 @@ def one_site(asking: Asking, members: Sequence[UUID]) -> Site:
 def _splitting(asking: Asking, log: Log, row: Batch, parts: Sequence[PartAsked]) -> Splitting:
     for number, part in enumerate(parts):
         if part.uid is not None:
-            refuse_taken(part.uid, log, replace(UID_TAKEN, pointer=f"/parts/{number}/uid"))
+            refuse_used_name(part.uid, log, pointer=f"/parts/{number}/uid")
     stay = StayRow.objects.filter(batch=row, ended_latest=None).first()
     limit = judged(row.uid, asking.performed_at).limit
     found = []

@@ -22,6 +22,7 @@ from stock.models import (
     Parked,
     StayRow,
 )
+from stock.queries.accounts import missing_named
 from stock.queries.batches import shown_batch, timed
 from stock.refusals import NotFound
 
@@ -54,7 +55,7 @@ def batches_now(batches: Iterable[UUID], at: datetime) -> list[dict[str, Any]]:
 
 def missing_for(person: Person, uid: UUID, roles: Iterable[str]) -> tuple[Missing, Site]:
     """Missing animals, with the site of their batch, if this person may do this there."""
-    found = Missing.objects.filter(fact=uid).select_related("batch").first()
+    found = missing_named(uid)
     if found is None:
         raise NotFound
     return found, access.site_for(person, found.batch.site_id, roles)

@@ -18,7 +18,7 @@ from django.test import Client
 
 from protocols.values import Standing
 from stock.answers import Answered
-from stock.doors.batches import MoveAsked, PlaceAsked, move_batch, place_batch
+from stock.doors.batches import PlaceAsked, place_batch
 from stock.doors.care import make_water
 from stock.doors.certificates import issue_certificate
 from stock.doors.counts import record_missing
@@ -30,6 +30,7 @@ from stock.doors.kits import Disinfection, disinfect, see_dry
 from stock.doors.leaving import DispatchAsked, dispatch_animals
 from stock.doors.losses import LossLine, record_losses
 from stock.doors.measured import Value
+from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.readings import Comparison, check_instrument, take_readings
 from stock.doors.signs import place_hold, record_incident
 from stock.doors.sites import DeviceAsked, set_device

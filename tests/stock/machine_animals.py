@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import initialize, rule
 
 from protocols.values import Standing
-from stock.doors.batches import MoveAsked, PlaceAsked, may_move_now, move_batch, place_batch
+from stock.doors.batches import PlaceAsked, place_batch
 from stock.doors.counts import (
     count_batch,
     find_again,
@@ -20,6 +20,7 @@ from stock.doors.counts import (
 from stock.doors.leaving import DispatchAsked, dispatch_animals, take_back
 from stock.doors.losses import LossLine, record_losses
 from stock.doors.measured import Value
+from stock.doors.moves import MoveAsked, may_move_now, move_batch
 from stock.doors.readings import Series, take_readings, take_series
 from stock.models import Balance, Container, Dispatch, Instrument, Kit, Line, Missing, StayRow
 from stock.models.counts import FATES

@@ -7,7 +7,7 @@ import pytest
 from stock import rebuild, rejudge
 from stock.apply.counts import balances
 from stock.doors.accounts import decide_account
-from stock.doors.batches import MoveAsked, move_batch
+from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.questions import withdraw_fact
 from stock.judging.load import judged
 from stock.models import DeviationRow, Fact, Missing, Parked, Site, StayRow, Upkeep

@@ -6,8 +6,8 @@ import pytest
 
 from stock import rebuild
 from stock.apply.counts import balances
-from stock.doors.batches import MoveAsked, move_batch
 from stock.doors.leaving import take_back
+from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.questions import confirm_fact, correct_fact, withdraw_fact
 from stock.judging.load import judged
 from stock.models import Batch, Dispatch, Loss, Missing, Parked, Site, StayRow

@@ -6,8 +6,8 @@ import pytest
 
 from stock import rebuild, rejudge
 from stock.apply.counts import balances
-from stock.doors.batches import MoveAsked, move_batch
 from stock.doors.counts import record_missing
+from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.questions import confirm_fact, correct_fact, withdraw_fact
 from stock.doors.settling import PartAsked, settle_report
 from stock.judging.load import judged

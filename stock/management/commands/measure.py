@@ -13,7 +13,7 @@ from protocols.values import Standing
 from stock import clock, keys
 from stock.demo.floor import asking
 from stock.demo.setting import play
-from stock.doors.batches import MoveAsked, move_batch
+from stock.doors.moves import MoveAsked, move_batch
 from stock.judging.worlds import alive_in
 from stock.measuring import Figure, door_against_sql, judged_per_second
 from stock.measuring_edge import queries_of_pages, second_start
