@@ -86,6 +86,7 @@ def exposures(
 class Spot:
     """A container at a moment: the room it stands in, where, with or without lid and air."""
 
+    label: str
     room: UUID
     point: Point
     lid: bool

@@ -110,6 +110,9 @@ def _actions(found: BatchSeen, at: Here) -> Iterator[PageLink]:
         yield PageLink("Record a loss", _to("loss", found))
         yield PageLink("Count them", _to("count-batch", found))
         yield PageLink("A sign was seen", _to("sign", found))
+        touched = reverse("tell-contact", args=[found.site.uid])
+        yield PageLink("Something touched them", f"{touched}?to={stay.container}")
+        yield PageLink("An incident", reverse("incident", args=[stay.container]))
         yield PageLink("Split them", _to("split", found))
         yield PageLink("Put others in with them", _to("join", found))
         yield PageLink("Read the water", reverse("read-water", args=[stay.container]))
@@ -118,6 +121,7 @@ def _actions(found: BatchSeen, at: Here) -> Iterator[PageLink]:
     if found.batch.state != "done":
         yield PageLink("May it be certified?", _to("certificate-check", found))
     yield PageLink("Where they came from", _to("where-from", found))
+    yield PageLink("What could have reached them", _to("exposures", found))
     yield PageLink("History", _to("history", found))
 
 

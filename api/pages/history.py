@@ -44,6 +44,7 @@ def batch_history(request: HttpRequest, uid: UUID) -> HttpResponse:
     found = entries_about(at.site.uid, told, before=_before(request))
     context = {
         "batch": batch,
+        "touched": reverse("touched", args=[at.site.uid]),
         "lines": lines(found, at.zone),
         **_pager(request, found),
     }

@@ -10,7 +10,7 @@ from api.pages.words import plain
 from protocols.values import Alternative, Reason
 
 # Where a kind of alternative has a page of its own.
-PLACES = {"container": "container", "kit": "kit", "batch": "batch"}
+PLACES = {"container": "container", "count": "container", "kit": "kit", "batch": "batch"}
 
 
 def objection(reason: Reason, ways: Mapping[str, Way] | None = None) -> Objection:

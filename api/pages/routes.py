@@ -23,6 +23,8 @@ from api.pages import (
     sign_in,
     splitting,
     telling,
+    touched,
+    touching,
     treating,
     unpacking,
 )
@@ -44,6 +46,9 @@ SITES = [
     path("sites/<uuid:site>/wet-finding", treating.wet, name="find-wet"),
     path("sites/<uuid:site>/fitting", fitting.fit, name="fit-piece"),
     path("sites/<uuid:site>/defect", fitting.broken, name="mark-defective"),
+    path("sites/<uuid:site>/contact", touching.contact, name="tell-contact"),
+    path("sites/<uuid:site>/round", touching.round_of, name="make-round"),
+    path("sites/<uuid:site>/touched", touched.touched, name="touched"),
     path("sites/<uuid:site>/questions", questions.questions, name="questions"),
     path("sites/<uuid:site>/certifiable", certifiable.certifiable, name="certifiable"),
     path("sites/<uuid:site>/set-up", setting_up.set_up, name="set-up"),
@@ -79,6 +84,7 @@ BATCHES = [
     path("batches/<uuid:uid>/loss", telling.loss, name="loss"),
     path("batches/<uuid:uid>/count", telling.count, name="count-batch"),
     path("batches/<uuid:uid>/sign", telling.sign, name="sign"),
+    path("batches/<uuid:uid>/exposures", touched.exposures, name="exposures"),
     path("batches/<uuid:uid>/hold", holding.hold, name="hold"),
     path("batches/<uuid:uid>/certificate", certifiable.check, name="certificate-check"),
     path("holds/<uuid:uid>/lifting", holding.lift, name="lift-hold"),
@@ -93,6 +99,8 @@ WORK = [
 EQUIPMENT = [
     path("kits/<uuid:uid>", kit.kit, name="kit"),
     path("containers/<uuid:uid>", kit.container, name="container"),
+    path("containers/<uuid:uid>/neighbours", touched.neighbours, name="neighbours"),
+    path("containers/<uuid:uid>/incident", touching.incident, name="incident"),
     path("containers/<uuid:uid>/reading", reading.read_water, name="read-water"),
 ]
 DECISIONS = [

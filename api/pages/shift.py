@@ -140,6 +140,8 @@ def _href(one: Due, at: Here) -> str:
         return f"{reverse(TREATED[work.what], args=[site])}?subject={subject}"
     if work.what in READ and work.container and at.works:
         return reverse("read-water", args=[work.container])
+    if work.what is What.ROUND and at.works:
+        return f"{reverse('make-round', args=[site])}?room={work.room}"
     if work.batch:
         return reverse("batch", args=[work.batch])
     if work.container:

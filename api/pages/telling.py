@@ -170,7 +170,7 @@ def sign(request: HttpRequest, uid: UUID) -> HttpResponse:
     if done:
         text = "All of them are suspected: they share water. Tools of this container stay here."
         messages.warning(request, text)
-        return redirect("batch", uid)
+        return redirect("exposures" if done.body["exposures"] else "batch", uid)
     return show_form(
         request,
         at,

@@ -11,7 +11,7 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Count, Input, person
-from api.rest.moments import known_by_of, moment_of
+from api.rest.moments import moment_of, site_in, then_of
 from api.rest.problems import shown_reason
 from api.rest.readings import ValueInput
 from stock import access
@@ -72,16 +72,18 @@ class MoveInput(Input):
 
 class BatchesView(APIView):
     given = PlaceInput
-    queries = ("site", "state", "after", "at")
+    queries = ("site", "state", "after", "at", "known_by")
 
     def get(self, request: Request) -> Response:
+        site = site_in(request)
         return Response(
             batch_page(
                 person(request),
                 site=request.query_params.get("site"),
                 state=request.query_params.get("state"),
                 after=request.query_params.get("after"),
-                at=moment_of(request, None),
+                at=moment_of(request, site),
+                then=then_of(request, site),
             )
         )
 
@@ -109,16 +111,17 @@ class BatchView(APIView):
     def get(self, request: Request, uid: UUID) -> Response:
         batch, site = access.batch_for(person(request), uid)
         at = moment_of(request, site.uid)
-        return Response({"batch": batch_now(batch, at, known_by=known_by_of(request))})
+        return Response({"batch": batch_now(batch, at, then_of(request, site.uid))})
 
 
 class HistoryView(APIView):
-    queries = ("after", "at")
+    queries = ("after", "at", "known_by")
 
     def get(self, request: Request, uid: UUID) -> Response:
         batch, site = access.batch_for(person(request), uid)
         after = request.query_params.get("after")
-        return Response(batch_history(batch, at=moment_of(request, site.uid), after=after))
+        at, then = moment_of(request, site.uid), then_of(request, site.uid)
+        return Response(batch_history(batch, at=at, after=after, then=then))
 
 
 def _move_asked(request: Request, uid: UUID) -> MoveAsked:

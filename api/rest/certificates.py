@@ -42,7 +42,7 @@ class CheckView(APIView):
     def get(self, request: Request, uid: UUID) -> Response:
         batch, site = access.batch_for(person(request), uid)
         at = moment_of(request, site.uid)
-        found = certificate_check(batch, at, known_by=known_by_of(request))
+        found = certificate_check(batch, at, known_by=known_by_of(request, site.uid))
         return Response({**found, "reasons": [shown_reason(one) for one in found["reasons"]]})
 
 

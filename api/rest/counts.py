@@ -11,6 +11,7 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Count, Input, Moment, person
+from api.rest.moments import then_of
 from protocols.kinds.counts import FATES
 from stock import access
 from stock.doors.counts import (
@@ -21,6 +22,7 @@ from stock.doors.counts import (
     record_missing,
 )
 from stock.doors.losses import LossLine, record_losses
+from stock.queries.as_of import balances_then
 from stock.queries.counts import missing_for
 
 LINES_MOST = 100
@@ -146,7 +148,18 @@ class BirthsView(APIView):
         return outputs.answered(record_birth(asking, batch=uid, **given))
 
 
+class BalancesView(APIView):
+    """Where the animals of every batch are, or were at a moment, by what was known."""
+
+    queries = ("at", "known_by")
+
+    def get(self, request: Request, site: UUID) -> Response:
+        here = access.site_for(person(request), site)
+        return Response(balances_then(here, then_of(request, site)))
+
+
 routes = [
+    path("sites/<uuid:site>/balances", BalancesView.as_view()),
     path("losses", LossesView.as_view()),
     path("batches/<uuid:uid>/missing", MissingView.as_view()),
     path("missing/<uuid:uid>/findings", FindingsView.as_view()),

@@ -12,7 +12,7 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Moment, Number, person
-from api.rest.moments import moment_of
+from api.rest.moments import known_by_of, moment_of
 from api.rest.things import ThingView
 from protocols.values import DryingRule
 from protocols.versions import DEFAULT, UnknownProtocol, protocol
@@ -71,7 +71,7 @@ class EmptyingInput(Input):
 class EquipmentView(ThingView):
     """A piece, kit or container with its state at a moment, by a protocol's drying rule."""
 
-    queries = ("at", "protocol")
+    queries = ("at", "known_by", "protocol")
 
     def get(self, request: Request, uid: UUID) -> Response:
         thing, site = access.thing_for(person(request), self.kind.model, uid)
@@ -81,6 +81,7 @@ class EquipmentView(ThingView):
             drying=drying_of(request),
             at=moment_of(request, site.uid),
             now=clock.now(site.uid),
+            known_by=known_by_of(request, site.uid),
         )
         body = {self.kind.name: shown(self.kind.model, uid), **state}
         return outputs.tagged(body, thing.version)

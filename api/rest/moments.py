@@ -5,9 +5,14 @@ from uuid import UUID
 
 from rest_framework.request import Request
 
-from api.rest.inputs import at_field
-from stock import clock
+from api.rest.inputs import at_field, person
+from protocols.uids import uid_or_none
+from stock import access, clock
+from stock.queries.as_of import AsOf
+from stock.queries.ledger import size_of
 from stock.refusals import Refused, refuse
+
+DIGITS_MOST = 18
 
 # Days that every zone has whole, and a week around them.
 FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(9000, 1, 1)
@@ -42,10 +47,30 @@ def day_of(request: Request) -> date | None:
     return day
 
 
-def known_by_of(request: Request) -> int | None:
+def site_in(request: Request) -> UUID | None:
+    """The `site` of the query, if it is one that the asker works at."""
+    uid = uid_or_none(request.query_params.get("site") or "")
+    known = uid is not None and access.roles_at(person(request), uid)
+    return uid if known else None
+
+
+def then_of(request: Request, log: UUID | None) -> AsOf:
+    """What the query asks for: `at`, and `known_by`, a position of this record book."""
+    return AsOf(moment_in(request, "at"), known_by_of(request, log))
+
+
+def known_by_of(request: Request, log: UUID | None) -> int | None:
+    """A position that the record book has reached; it must be clear of which it is one."""
     text = request.query_params.get("known_by")
     if text is None:
         return None
-    if not text.isdecimal():
+    if not (text.isascii() and text.isdigit() and len(text) <= DIGITS_MOST):
         raise Refused(refuse("unreadable", "Name a ledger position.", pointer="/known_by"))
-    return int(text)
+    if log is None:
+        said = "Name the site whose record book it is a position of."
+        raise Refused(refuse("unreadable", said, pointer="/known_by"))
+    position, size = int(text), size_of(log)
+    if position >= size:
+        said = f"The record book holds {size} entries so far."
+        raise Refused(refuse("unreadable", said, pointer="/known_by", size=size))
+    return position

@@ -11,9 +11,10 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, person
-from api.rest.moments import moment_of
+from api.rest.moments import moment_of, site_in, then_of
 from protocols.clocks import utc_text
 from protocols.kinds.questions import DECISIONS
+from stock import access
 from stock.doors.accounts import decide_account
 from stock.doors.questions import (
     confirm_fact,
@@ -23,22 +24,28 @@ from stock.doors.questions import (
     withdraw_fact,
 )
 from stock.doors.settling import PartAsked, settle_report
-from stock.queries.questions import deviations_page
+from stock.queries.questions import deviations_page, deviations_then
 from stock.queries.records import log_of_deviation, log_of_fact
 
 FLAGS = {"true": True, "1": True, "false": False, "0": False}
 
 
 class DeviationsView(APIView):
-    queries = ("site", "open", "at")
+    """What is in question; with a `site` also at another moment, or as it was known."""
+
+    queries = ("site", "open", "at", "known_by")
 
     def get(self, request: Request) -> Response:
-        rows = deviations_page(
-            person(request),
-            site=request.query_params.get("site"),
-            open_only=FLAGS.get(request.query_params.get("open", "").lower()),
-            at=moment_of(request, None),
-        )
+        site = site_in(request)
+        at = moment_of(request, site)
+        open_only = FLAGS.get(request.query_params.get("open", "").lower())
+        then = then_of(request, site)
+        if then and site is not None:
+            here = access.site_for(person(request), site)
+            rows = deviations_then(here, open_only=open_only, at=at, then=then)
+        else:
+            named = request.query_params.get("site")
+            rows = deviations_page(person(request), site=named, open_only=open_only, at=at)
         return Response({"deviations": rows})
 
 

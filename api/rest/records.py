@@ -76,7 +76,7 @@ class LateEntriesView(APIView):
     def get(self, request: Request, site: UUID) -> Response:
         zone = ZoneInfo(access.site_for(person(request), site, access.READERS).zone)
         begins, ends = _span(request)
-        found = late_months(site, zone, begins, ends, known_by=known_by_of(request))
+        found = late_months(site, zone, begins, ends, known_by=known_by_of(request, site))
         return Response({"from": begins, "to": ends, "people": late_shown(found, zone)})
 
 

@@ -1,6 +1,6 @@
 """Daily care: rounds, food, doses, and water that is made, filled in, changed, topped up."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
@@ -61,13 +61,13 @@ def make_round(
     asking: Asking,
     *,
     room: UUID,
-    looked_at: list[UUID],
-    exceptions: list[Mapping[str, Any]],
+    looked_at: Sequence[UUID],
+    exceptions: Sequence[Mapping[str, Any]],
 ) -> Answered:
     """Somebody looked at every container of a room once, and says what was not as it should."""
     _, site = access.thing_for(asking.person, Room, room, access.HANDS)
     uids = {*looked_at, *(one["container"] for one in exceptions)}
-    body = {"room": room, "looked_at": looked_at, "exceptions": exceptions}
+    body = {"room": room, "looked_at": list(looked_at), "exceptions": list(exceptions)}
     uid = asking.new_uid()
 
     def load(_: object) -> None:

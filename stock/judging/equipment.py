@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from uuid import UUID
 
-from django.db.models import Q
-
+from protocols import values
 from protocols.fittings import (
     FittedPiece,
     kit_readiness,
@@ -16,27 +15,20 @@ from protocols.fittings import (
 )
 from protocols.order import happenings
 from protocols.readiness import Membership, Search, Use, concerning, denied, readiness
-from protocols.values import DryingRule, Fact, Happening, Readiness, RulesHistory, When
+from protocols.values import DryingRule, Happening, Readiness, RulesHistory
 from stock.judging.facts import facts_about
+from stock.judging.uses import StayUse, uses_of
 from stock.judging.words import words_about
-from stock.models import Kit, Missing, Piece, StayRow
+from stock.models import Fact, Kit, Missing, Piece
 
 EVER = datetime.min.replace(tzinfo=UTC)
-
-
-@dataclass(frozen=True, slots=True)
-class StayUse:
-    """A stay that used a container and perhaps a kit."""
-
-    stay: UUID
-    use: Use
 
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
     """Everything that readiness of some containers, kits and pieces follows from."""
 
-    facts: Mapping[UUID, Sequence[Fact]]
+    facts: Mapping[UUID, Sequence[values.Fact]]
     told: Mapping[UUID, Sequence[Happening]]
     uses: Mapping[UUID, Sequence[StayUse]]
     belongs: Mapping[UUID, Sequence[Membership]]
@@ -148,15 +140,15 @@ def load_equipment(
     return Equipment(
         facts=facts,
         told=told,
-        uses=_uses(asked | holders),
+        uses=uses_of(asked | holders, rules=rules, at=at, known_by=known_by),
         belongs=memberships(sorted(fittings, key=lambda one: (one.when.earliest, one.uid))),
-        searches=_searches(asked),
+        searches=_searches(asked, known_by),
         kits={row.uid: row for row in Kit.objects.filter(uid__in=asked | holders)},
         pieces={row.uid: row for row in Piece.objects.filter(uid__in=asked | pieces)},
     )
 
 
-def _facts(found: Mapping[UUID, Sequence[Fact]]) -> list[Fact]:
+def _facts(found: Mapping[UUID, Sequence[values.Fact]]) -> list[values.Fact]:
     return list({fact.uid: fact for facts in found.values() for fact in facts}.values())
 
 
@@ -168,7 +160,7 @@ def _holders(pieces: set[UUID], *, known_by: int | None) -> set[UUID]:
 
 
 def _told(
-    facts: Mapping[UUID, Sequence[Fact]],
+    facts: Mapping[UUID, Sequence[values.Fact]],
     *,
     rules: RulesHistory,
     at: datetime,
@@ -184,24 +176,12 @@ def _told(
     }
 
 
-def _uses(holders: set[UUID]) -> dict[UUID, list[StayUse]]:
-    """Stays in these containers and with these kits, in order. One query."""
-    found: dict[UUID, list[StayUse]] = {}
-    rows = StayRow.objects.filter(Q(container__in=holders) | Q(kit__in=holders))
-    for row in rows.order_by("began_earliest", "uid"):
-        ended = None
-        if row.ended_earliest is not None and row.ended_latest is not None:
-            ended = When(row.ended_earliest, row.ended_latest)
-        one = StayUse(row.uid, Use(When(row.began_earliest, row.began_latest), ended))
-        for holder in (row.container_id, row.kit_id):
-            if holder in holders:
-                found.setdefault(holder, []).append(one)
-    return found
-
-
-def _searches(containers: set[UUID]) -> dict[UUID, list[Search]]:
+def _searches(containers: set[UUID], known_by: int | None) -> dict[UUID, list[Search]]:
     """While animals are missing in a container it must be searched, not disinfected."""
     found: dict[UUID, list[Search]] = {}
-    for row in Missing.objects.filter(container__in=containers).order_by("at", "fact"):
+    rows = Missing.objects.filter(container__in=containers)
+    if known_by is not None:
+        rows = rows.filter(fact__in=Fact.objects.filter(seq__lte=known_by).values("uid"))
+    for row in rows.order_by("at", "fact"):
         found.setdefault(row.container_id, []).append(Search(row.at, row.searched_at))
     return found

@@ -3,7 +3,10 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 from uuid import UUID
+
+from django.db.models import Q
 
 from protocols.clocks import parse_utc
 from protocols.occurrences import DONE_TO_PLACES
@@ -14,6 +17,7 @@ from stock.judging.facts import facts_about, facts_by_uid
 from stock.judging.neighbours import near_signs
 from stock.judging.water import instruments_in, readings_in, trust_in
 from stock.judging.words import Words, with_words, words_by_fact
+from stock.models import Fact as FactRow
 from stock.models import Kin, Parked, StayRow
 
 # What is said of a place or a kit and concerns whoever was there then.
@@ -107,7 +111,7 @@ def gather(
     known_by: int | None = None,
 ) -> Gathered:
     """About seventeen queries, for one batch or fifty of a site."""
-    kin = kin_of(batches)
+    kin = kin_of(batches, known_by=known_by)
     wanted = [*kin, *(frozenset(one for found in kin.values() for one in found) - kin.keys())]
     facts = _with_settled(facts_about(wanted, known_by=known_by), known_by)
     stays = list(StayRow.objects.filter(batch__in=wanted))
@@ -129,7 +133,7 @@ def gather(
         met=met,
         readings={place: readings_in(found, trust, rules) for place, found in in_water.items()},
         rules=rules,
-        parked=_parked(wanted),
+        parked=_parked(wanted, known_by),
         kin=kin,
         near=near_signs(site, stays, rules=rules, at=at, known_by=known_by),
     )
@@ -156,18 +160,34 @@ def _with_settled(
     }
 
 
-def kin_of(batches: Iterable[UUID]) -> dict[UUID, frozenset[UUID]]:
+def kin_of(
+    batches: Iterable[UUID], *, known_by: int | None = None
+) -> dict[UUID, frozenset[UUID]]:
     """Of each batch the others whose history its judgement needs. One query."""
     found: dict[UUID, set[UUID]] = {batch: set() for batch in batches}
-    for batch, of in Kin.objects.filter(batch__in=found).values_list("batch", "of"):
+    rows = Kin.objects.filter(batch__in=found)
+    if known_by is not None:
+        rows = rows.filter(fact__in=_known(known_by))
+    for batch, of in rows.values_list("batch", "of"):
         found[batch].add(of)
     return {batch: frozenset(kin) for batch, kin in found.items()}
 
 
-def _parked(batches: Sequence[UUID]) -> frozenset[UUID]:
-    """Reports about these batches that do not fit the record and are not settled. One query."""
-    rows = Parked.objects.filter(fact__subjects__subject__in=batches, settled_by=None)
+def _parked(batches: Sequence[UUID], known_by: int | None) -> frozenset[UUID]:
+    """Reports about these batches that do not fit the record and are not settled. One query.
+
+    What was settled later than `known_by` was not settled then.
+    """
+    open_ = Q(settled_by=None)
+    if known_by is not None:
+        open_ |= ~Q(settled_by__in=_known(known_by))
+    rows = Parked.objects.filter(open_, fact__subjects__subject__in=batches)
     return frozenset(rows.values_list("fact", flat=True))
+
+
+def _known(known_by: int) -> Any:
+    """What record books held at that position; whoever asks names things of one of them."""
+    return FactRow.objects.filter(seq__lte=known_by).values("uid")
 
 
 def equipment_met(

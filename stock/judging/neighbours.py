@@ -52,7 +52,8 @@ class FloorPlan:
         rack = _then(self.racks[body["rack"]], moment)
         x, y = (Decimal(rack[name]) + Decimal(body[name]) for name in ("x_m", "y_m"))
         point = Point(x, y, Decimal(body["z_m"]))
-        return Spot(UUID(rack["room"]), point, body["lid"], body["air_stone"])
+        room = UUID(rack["room"])
+        return Spot(body["label"], room, point, body["lid"], body["air_stone"])
 
 
 def floor_plan(site: UUID, *, known_by: int | None = None) -> FloorPlan:

@@ -10,15 +10,17 @@ from protocols.clocks import elapsed_text
 from protocols.uids import uid_or_none
 from stock.judging.load import judged, judged_many
 from stock.models import Batch, Fact, FactSubject, Person
+from stock.queries.as_of import NOW, AsOf, placed_by
 from stock.queries.batches import labels_of, shown_batch, shown_stay, timed
 from stock.queries.contacts import told_where_it_was
 
 PAGE = 50
 
 
-def batch_now(batch: Batch, at: datetime, *, known_by: int | None = None) -> dict[str, Any]:
+def batch_now(batch: Batch, at: datetime, then: AsOf = NOW) -> dict[str, Any]:
     """One batch, judged at a moment and as known by a ledger position."""
-    return shown_batch(batch, judged(batch.uid, at, known_by=known_by), at)
+    judgement = judged(batch.uid, at, known_by=then.known_by)
+    return shown_batch(batch, judgement, at, then)
 
 
 def batch_page(
@@ -28,25 +30,39 @@ def batch_page(
     state: str | None,
     after: str | None,
     at: datetime,
+    then: AsOf = NOW,
 ) -> dict[str, Any]:
-    """Batches of the person's sites by code, a page at a time; a foreign site gives none."""
+    """Batches of the person's sites by code, a page at a time; a foreign site gives none.
+
+    Of another moment or position those are listed that were placed and known by then, each as
+    it was. A position is one of the record book of `site`.
+    """
     rows = Batch.objects.filter(site__roles__person=person).distinct()
     if site is not None:
         rows = rows.filter(site=uid_or_none(site))
     if after is not None:
         rows = rows.filter(code__gt=after)
-    found = list(rows.select_related("site").order_by("code")[: PAGE + 1])
-    page = [_row(batch, at) for batch in brought_to(found[:PAGE], at)]
+    found = list(placed_by(rows, then).select_related("site").order_by("code")[: PAGE + 1])
+    page = [_row(batch, at) for batch in brought_to(found[:PAGE], at, then)]
     return {
         "batches": [row for row in page if state is None or row["state"] == state],
         "after": found[PAGE - 1].code if len(found) > PAGE else None,
     }
 
 
-def brought_to(batches: list[Batch], at: datetime) -> list[Batch]:
-    """The rows as they are at `at`: those that are stale or overtaken, judged in memory."""
-    due = [one for one in batches if one.stale or (one.fresh_until and one.fresh_until <= at)]
-    judgements = judged_many([one.uid for one in due], at) if due else {}
+def brought_to(batches: list[Batch], at: datetime, then: AsOf = NOW) -> list[Batch]:
+    """The rows as they are at `at`: those that are stale or overtaken, judged in memory.
+
+    What is kept says nothing of another moment or position: then all of them are judged.
+    """
+    due = [
+        one
+        for one in batches
+        if then or one.stale or (one.fresh_until and one.fresh_until <= at)
+    ]
+    judgements = (
+        judged_many([one.uid for one in due], at, known_by=then.known_by) if due else {}
+    )
     for batch in due:
         judgement = judgements[batch.uid]
         series = judgement.series
@@ -59,13 +75,15 @@ def brought_to(batches: list[Batch], at: datetime) -> list[Batch]:
     return batches
 
 
-def batch_history(batch: Batch, *, at: datetime, after: str | None) -> dict[str, Any]:
+def batch_history(
+    batch: Batch, *, at: datetime, after: str | None, then: AsOf = NOW
+) -> dict[str, Any]:
     """What was told of a batch, in the order of the record book, and its stays."""
-    judgement = judged(batch.uid, at)
+    judgement = judged(batch.uid, at, known_by=then.known_by)
     zone = ZoneInfo(batch.site.zone)
     named = FactSubject.objects.filter(subject=batch.uid).values("fact")
     about = Q(uid__in=named) | Q(uid__in=told_where_it_was(batch.uid))
-    facts = Fact.objects.filter(about).order_by("seq")
+    facts = then.facts(batch.site_id).filter(about).order_by("seq")
     if after is not None and after.isdecimal():
         facts = facts.filter(seq__gt=int(after))
     entries = list(facts[: PAGE + 1])

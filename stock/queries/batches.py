@@ -7,18 +7,26 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import Q, QuerySet
 
 from protocols.clocks import elapsed_text, local_text
 from protocols.deviations import deviation_uid
 from protocols.values import Deviation, Judgement, Observation, Series, Stay
-from stock.models import Balance, Batch, Container, Kin, Kit, Origin, Task, Transfer
+from stock.models import Batch, Container, Kin, Kit, Origin, Task
+from stock.queries.as_of import NOW, AsOf, counts_in, went
 
 
-def shown_batch(batch: Batch, judgement: Judgement, at: datetime) -> dict[str, Any]:
-    """One batch with everything that follows from its facts at a moment. Five queries."""
+def shown_batch(
+    batch: Batch, judgement: Judgement, at: datetime, then: AsOf = NOW
+) -> dict[str, Any]:
+    """One batch with everything that follows from its facts at a moment. Six queries.
+
+    `then` is what its reader asked for; the judgement must be of the same moment and position.
+    """
     zone = ZoneInfo(batch.site.zone)
     labels = labels_of(judgement.stays)
+    rows = origins_of(batch.uid, then, batch.site_id)
+    origins = list(rows.select_related("line__consignment__supplier", "line__species"))
     return {
         "uid": str(batch.uid),
         "site": str(batch.site_id),
@@ -26,10 +34,10 @@ def shown_batch(batch: Batch, judgement: Judgement, at: datetime) -> dict[str, A
         "protocol": batch.protocol,
         "state": judgement.state,
         "why": judgement.why,
-        "species": _species(batch),
-        "origins": _origins(batch),
-        "counts": _counts(batch.uid),
-        "stay": _open_stay(judgement, labels, zone, at),
+        "species": _species(origins),
+        "origins": _origins(origins),
+        "counts": counts_in(went(batch.site_id, [batch.uid], then), batch.uid),
+        "stay": _open_stay(judgement, labels, zone, at, then),
         "series": _series(judgement.series, zone),
         "past_series": [_series(one, zone) for one in judgement.past_series],
         "observation": _observation(judgement.observation, zone),
@@ -100,18 +108,24 @@ def _where(stay: Stay, labels: Mapping[UUID, str]) -> dict[str, Any]:
 
 
 def _open_stay(
-    judgement: Judgement, labels: Mapping[UUID, str], zone: ZoneInfo, at: datetime
+    judgement: Judgement,
+    labels: Mapping[UUID, str],
+    zone: ZoneInfo,
+    at: datetime,
+    then: AsOf,
 ) -> dict[str, Any] | None:
     stay = judgement.open_stay
     if stay is None:
         return None
     limit = judgement.limit
     left = None if limit is None else limit - at
-    planned = (
-        Task.objects.filter(batch=judgement.batch, what="move", state__in=("open", "taken"))
-        .values_list("planned", flat=True)
-        .first()
-    )
+    moves = Task.objects.filter(batch=judgement.batch, what="move").order_by("made_at", "uid")
+    if then.at is None:
+        moves = moves.filter(state__in=("open", "taken"))
+    else:
+        open_then = Q(closed_at=None) | Q(closed_at__gt=then.at)
+        moves = moves.filter(open_then, made_at__lte=then.at)
+    planned = moves.values_list("planned", flat=True).last()
     return {
         "uid": str(stay.uid),
         **_where(stay, labels),
@@ -154,25 +168,8 @@ def _observation(one: Observation | None, zone: ZoneInfo) -> dict[str, Any] | No
     }
 
 
-def _counts(batch: UUID) -> dict[str, int]:
-    """Where the animals of the batch are: it always adds up. Two queries.
-
-    Placed are all who came in, out of their bags or out of other batches.
-    """
-    places = dict(Balance.objects.filter(holder=batch).values_list("place", "n"))
-    born = -places.pop("outside", 0)
-    zero = dict.fromkeys(("alive", "dead", "unaccounted"), 0)
-    came = Transfer.objects.filter(to_holder=batch).exclude(from_holder=batch)
-    placed = came.aggregate(n=Sum("count"))["n"] or 0
-    gone = Transfer.objects.filter(from_holder=batch).exclude(to_holder=batch)
-    passed_on = gone.aggregate(n=Sum("count"))["n"] or 0
-    other = {"born_here": born, "passed_on": passed_on}
-    return {"placed": placed, **zero, **places, **{n: c for n, c in other.items() if c}}
-
-
-def _origins(batch: Batch) -> list[dict[str, Any]]:
-    """Every line they can have come from, through splits and joins. One query."""
-    rows = origins_of(batch.uid).select_related("line__consignment__supplier")
+def _origins(rows: Iterable[Origin]) -> list[dict[str, Any]]:
+    """Every line they can have come from, through splits and joins."""
     return [
         {
             "line": str(row.line_id),
@@ -186,16 +183,20 @@ def _origins(batch: Batch) -> list[dict[str, Any]]:
     ]
 
 
-def origins_of(batch: UUID) -> QuerySet[Origin]:
+def origins_of(batch: UUID, then: AsOf = NOW, site: UUID | None = None) -> QuerySet[Origin]:
     """Whom the batch was placed from, or those it came out of; counts are as placed then."""
-    before = Kin.objects.filter(batch=batch, how__in=("parent", "ancestor")).values("of")
-    rows = Origin.objects.filter(Q(batch=batch) | Q(batch__in=before))
+    kin = Kin.objects.filter(batch=batch, how__in=("parent", "ancestor"))
+    rows = Origin.objects.all()
+    if then and site is not None:
+        known = then.facts(site).values("uid")
+        kin, rows = kin.filter(fact__in=known), rows.filter(fact__in=known)
+    rows = rows.filter(Q(batch=batch) | Q(batch__in=kin.values("of")))
     return rows.order_by("line__n", "line", "batch")
 
 
-def _species(batch: Batch) -> list[dict[str, Any]]:
+def _species(rows: Iterable[Origin]) -> list[dict[str, Any]]:
     found: dict[str, int] = {}
-    for row in origins_of(batch.uid).select_related("line__species"):
+    for row in rows:
         species = row.line.species
         name = species.scientific_name if species else row.line.text
         found[name] = found.get(name, 0) + row.count

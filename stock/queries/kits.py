@@ -1,6 +1,6 @@
 """Pieces, kits and containers as they are at a moment: state, why, uses, whom it reached."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -18,7 +18,7 @@ from stock.judging.subjects import SORTS, named
 from stock.models import Kit, Piece, SiteThing, StayRow
 from stock.queries.batches import timed
 from stock.queries.fittings import fittings_shown
-from stock.queries.sites import rules_history
+from stock.queries.sites import rules_history, rules_of_sites
 from stock.refusals import NotFound
 
 
@@ -33,25 +33,33 @@ def site_of_equipment(subjects: Iterable[UUID]) -> UUID:
 
 
 def equipment_state(
-    row: SiteThing, *, zone: ZoneInfo, drying: DryingRule, at: datetime, now: datetime
+    row: SiteThing,
+    *,
+    zone: ZoneInfo,
+    drying: DryingRule,
+    at: datetime,
+    now: datetime,
+    known_by: int | None = None,
 ) -> dict[str, Any]:
     """State of a piece, kit or container at `at`, its pieces and its uses until then.
 
-    What was found out later, up to `now`, counts: found wet, a dry-sighting never was one.
+    What was found out later counts, up to `now` or what was known by a ledger position: found
+    wet, a dry-sighting never was one.
     """
-    rules = rules_history(row.site_id)
-    stays = _stays(row, at)
-    stood = {stay.kit_id for stay in stays if stay.kit_id and stay.container_id == row.uid}
-    found = load_equipment([row.uid, *stood], rules=rules, at=max(at, now))
+    rules = rules_of_sites([row.site_id], known_by=known_by)[row.site_id]
+    rows = _stays([row.uid], at)
+    stood = {stay.kit_id for stay in rows if stay.kit_id and stay.container_id == row.uid}
+    found = load_equipment([row.uid, *stood], rules=rules, at=max(at, now), known_by=known_by)
     if isinstance(row, Piece):
-        stays = _stays_of_piece(row, found, at)
+        rows = _stays([span.holder for span in found.belongs.get(row.uid, ())], at)
+    stays = rows if known_by is None else list(_as_known(rows, found))
     state = _read(row, found, drying, at)
     pieces = _pieces(row, found, drying, at, zone)
     return {
         **shown_state(state, zone, at),
         "pieces": pieces,
         "look_first": _look_first(state, pieces),
-        "uses": _uses(row, found, stays, zone),
+        "uses": _uses(row, found, stays, zone, at),
         "fittings": fittings_shown(row, found, stays, zone, at),
     }
 
@@ -141,16 +149,8 @@ def _look_first(state: Readiness, pieces: Sequence[dict[str, Any]]) -> list[dict
     return [{name: pieces[n][name] for name in ("uid", "label", "type")} for n in first]
 
 
-def _stays(row: SiteThing, at: datetime) -> list[StayRow]:
-    """The stays in it or with it up to `at`, in order. One query."""
-    return _stays_with([row.uid], at)
-
-
-def _stays_of_piece(row: Piece, found: Equipment, at: datetime) -> list[StayRow]:
-    return _stays_with([span.holder for span in found.belongs.get(row.uid, ())], at)
-
-
-def _stays_with(holders: Sequence[UUID], at: datetime) -> list[StayRow]:
+def _stays(holders: Sequence[UUID], at: datetime) -> list[StayRow]:
+    """The stays in these containers or with these kits up to `at`, in order. One query."""
     rows = StayRow.objects.filter(
         Q(container__in=holders) | Q(kit__in=holders), began_earliest__lte=at
     )
@@ -159,15 +159,34 @@ def _stays_with(holders: Sequence[UUID], at: datetime) -> list[StayRow]:
     )
 
 
+def _as_known(rows: Iterable[StayRow], found: Equipment) -> Iterator[StayRow]:
+    """Those stays that were known of, from when to when they were known to be."""
+    uses = {one.stay: one.use for known in found.uses.values() for one in known}
+    for row in rows:
+        if (use := uses.get(row.uid)) is not None:
+            row.began_earliest, row.began_latest = use.began.earliest, use.began.latest
+            row.ended_earliest = use.ended.earliest if use.ended else None
+            row.ended_latest = use.ended.latest if use.ended else None
+            yield row
+
+
 def _uses(
-    row: SiteThing, found: Equipment, stays: Sequence[StayRow], zone: ZoneInfo
+    row: SiteThing,
+    found: Equipment,
+    stays: Sequence[StayRow],
+    zone: ZoneInfo,
+    at: datetime,
 ) -> list[dict[str, Any]]:
-    """The stays in it or with it; of a piece, those while it belonged there."""
+    """The stays in it or with it; of a piece, those while it belonged there.
+
+    One that ended after `at` still went on then.
+    """
     spans = found.belongs.get(row.uid, ()) if isinstance(row, Piece) else None
     return [
-        _shown_use(stay, began, ended, zone)
+        _shown_use(stay, began, ended if ended and ended <= at else None, zone)
         for stay in stays
         for began, ended in _whiles(stay, spans)
+        if began <= at
     ]
 
 

@@ -24,6 +24,11 @@ def entries_page(log: UUID, *, after: int, limit: int) -> dict[str, Any]:
     }
 
 
+def size_of(log: UUID) -> int:
+    """How many entries a record book holds; none where there is no such book. One query."""
+    return Log.objects.filter(uid=log).values_list("size", flat=True).first() or 0
+
+
 def signed_checkpoint(log: UUID) -> str:
     """The record book's size and root as a signed note. One query."""
     row = Log.objects.get(uid=log)

@@ -10,24 +10,22 @@ from django.db.models import Q
 from protocols.exposure import Grade
 from protocols.incidents import WithinReach
 from stock.judging.neighbours import floor_plan
-from stock.models import Container, DeviationRow, FactSubject, StayRow
+from stock.models import DeviationRow, FactSubject, StayRow
 from stock.queries.sites import rules_history
 
 
 def neighbours_shown(site: UUID, container: UUID, at: datetime) -> list[dict[str, Any]]:
     """Containers of the same room within the site's distance as they stood at `at`.
 
-    The nearest first. Three queries.
+    The nearest first. Two queries.
     """
     within_m = rules_history(site).at(at).neighbour_m
     plan = floor_plan(site)
     near, spots = plan.near(container, at, within_m), plan.at(at)
-    rows = Container.objects.filter(uid__in=[uid for uid, _ in near])
-    labels = dict(rows.values_list("uid", "label"))
     return [
         {
             "uid": str(uid),
-            "label": labels[uid],
+            "label": spots[uid].label,
             "metres": str(metres),
             "lid": spots[uid].lid,
             "air_stone": spots[uid].air_stone,

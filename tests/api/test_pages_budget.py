@@ -47,6 +47,8 @@ def floor(client, settings, tmp_path):
     walk = floor.walk.at(NOW)
     walk.post(f"batches/{batch}/signs", {"signs": ["white_spots"], "affected": 2})
     walk.post(f"batches/{batch}/holds", {"why": "Wait."})
+    ends = {"from": floor.uids["R1-02"], "to": floor.uids["R1-01"]}
+    walk.post("contacts", {**ends, "way": "tool", "thing": floor.pieces["A-1"][0]})
     walk.post(f"batches/{batch}/missing", {"count": 1})
     return floor
 
@@ -80,6 +82,9 @@ PAGES = {
     "certifiable": "site",
     "record-book": "site",
     "late-entries": "site",
+    "tell-contact": "site",
+    "make-round": "site",
+    "touched": "site",
     "send-list": "site",
     "disinfect": "site",
     "see-dry": "site",
@@ -99,6 +104,7 @@ PAGES = {
     "loss": "batch",
     "count-batch": "batch",
     "sign": "batch",
+    "exposures": "batch",
     "hold": "batch",
     "lift-hold": "hold",
     "found": "missing",
@@ -106,6 +112,8 @@ PAGES = {
     "kit": "kit",
     "container": "container",
     "read-water": "container",
+    "incident": "container",
+    "neighbours": "container",
     "question": "question",
     "withdraw-question": "question",
     "hand-back": "task",

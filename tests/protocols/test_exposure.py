@@ -107,7 +107,7 @@ def test_neighbours_are_those_within_the_distance_both_included():
 
 
 def spot(x, room="hall", *, lid=True):
-    return Spot(uid(room), point(x), lid=lid, air_stone=True)
+    return Spot(f"{x} m along", uid(room), point(x), lid=lid, air_stone=True)
 
 
 def standing(batch, number, began, ended=None):

@@ -60,6 +60,7 @@ ANIMALS = {
     ),
     "POST joins": Row(HANDS, JOIN),
     "POST join-checks": Row(HANDS, JOIN, status=200),
+    "GET sites/<site>/balances": Row(EVERYBODY, status=200),
     "GET sites/<site>/supplier-losses": Row(EVERYBODY, status=200),
     "POST losses": Row(
         HANDS, {"lines": [{**LOSS, "origin": ["{line}"], "incident": "{incident}"}]}
