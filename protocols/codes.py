@@ -104,6 +104,11 @@ def fact_uid(cause: UUID, kind: str, target: UUID | str) -> UUID:
     return uuid5(FACTS, f"{cause}/{kind}/{target}")
 
 
+def join_of(put_in: UUID, batch: UUID) -> UUID:
+    """The uid of the join that is told with a placement or move into an occupied container."""
+    return fact_uid(put_in, "batches_joined", batch)
+
+
 def token_text(random20: bytes) -> str:
     """160 random bits as 32 letters and digits (base32 without padding) for a secret address.
 

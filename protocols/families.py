@@ -1,9 +1,11 @@
 """A batch and those it came from, judged in one pass: each its course, split and joined."""
 
+from collections.abc import Iterator, Sequence
 from copy import deepcopy
 from dataclasses import replace
 from uuid import UUID
 
+from protocols.codes import join_of
 from protocols.courses import Course, Given
 from protocols.deviations import Questions
 from protocols.headcount import Headcount
@@ -31,7 +33,7 @@ class Family:
 
     def told(self) -> Course:
         """The course of the batch itself, after everything that happened."""
-        for one in self._history.happenings:
+        for one in _who_stood_alone(self._history.happenings):
             self._occur(one)
             self._look_again(one)
         return self._of(self._history.batch)
@@ -154,6 +156,18 @@ class Family:
         if child.open is not None:
             child.open.container = as_uid(one.body["container"])
             child.open.kit, child.open.taken_over = None, None
+
+
+def _who_stood_alone(told: Sequence[Happening]) -> Iterator[Happening]:
+    """Put in with others of whom it was told later that they had left: they joined nobody."""
+    known = {one.uid for one in told}
+    for one in told:
+        if one.body.get("joins"):
+            batch = as_uid(one.body["batch"])
+            joins = {join_of(account.uid, batch) for account in one.accounts}
+            yield one if joins & known else replace(one, body={**one.body, "joins": False})
+        else:
+            yield one
 
 
 def forked(course: Course, batch: UUID) -> Course:

@@ -47,7 +47,15 @@ def animals(told: Iterable[Happening]) -> Animals:
                 found.misfits[one.uid] = misfit.reason
     for batch in list(found.begun):
         _close(found, batch)
+    _miss_who_never_was(found)
     return found
+
+
+def _miss_who_never_was(found: Animals) -> None:
+    """What was told of a batch that never was does not fit."""
+    for one in found.gone:
+        if {one.begin.holder, one.end.holder} & (found.never - found.begun.keys()):
+            found.misfits[one.by] = Misfit("not_found", "There is no such batch here.").reason
 
 
 def _begins(one: Happening) -> Iterator[UUID]:

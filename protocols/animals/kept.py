@@ -124,7 +124,8 @@ class Animals:
     """Everything that follows, as far as the pass has come.
 
     `misfits` are the happenings that do not fit, each with the reason; they changed nothing.
-    `known` are the batches that anything told begins, now or later.
+    `known` are the batches that anything told begins, now or later; `void` the joins made by
+    rule that were none, since those to be joined had left, and `never` their batches.
     """
 
     begun: dict[UUID, Begun] = field(default_factory=dict)
@@ -136,6 +137,8 @@ class Animals:
     gone: list[Gone] = field(default_factory=list)
     misfits: dict[UUID, Reason] = field(default_factory=dict)
     known: frozenset[UUID] = frozenset()
+    void: set[UUID] = field(default_factory=set)
+    never: set[UUID] = field(default_factory=set)
     _here: dict[Spot, int] = field(default_factory=lambda: defaultdict(int))
 
     def batch(self, uid: UUID) -> Begun:

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from protocols.animals.headcounts import leave_behind
 from protocols.animals.kept import Animals, Begun, Came, Misfit, Spot, Stood
-from protocols.codes import fact_uid
+from protocols.codes import join_of
 from protocols.told import Happening
 from protocols.uids import as_uid
 from protocols.versions import protocol
@@ -47,7 +47,7 @@ def split(found: Animals, one: Happening) -> None:
     """The batch goes on in its parts, each a batch of its own in its own stay."""
     parent = found.batch(as_uid(one.body["batch"]))
     parts: Sequence[Mapping[str, Any]] = one.body["parts"]
-    stay = _stay_to_end(found, parent, one)
+    stay = _stay_to_end(found, parent)
     if sum(part["count"] for part in parts) != found.n(parent.uid, "alive"):
         raise Misfit("split_sum", "The parts must add up to those alive.")
     if any(
@@ -64,13 +64,20 @@ def split(found: Animals, one: Happening) -> None:
 
 
 def join(found: Animals, one: Happening) -> None:
-    """All members go on as one batch, in one stay."""
+    """All members go on as one batch, in one stay.
+
+    A join made by rule, as others were in the container, is none once they had left by then.
+    """
     body = one.body
     names = dict.fromkeys(as_uid(uid) for uid in body["members"])
     members = [found.batch(uid) for uid in names]
     if len(members) < 2:
         raise Misfit("contradicts_record", "A join is of two batches or more.")
-    stays = [_stay_to_end(found, member, one) for member in members]
+    put_in = [stay for member in members if (stay := _put_in(found, member, one))]
+    if put_in and not _is_anybody_there(found, members, as_uid(body["container"])):
+        _never_joined(found, one, put_in)
+        return
+    stays = [_put_in(found, member, one) or _stay_to_end(found, member) for member in members]
     there = [stay for stay in stays if str(stay.batch) not in body["came_in"]]
     if any(stay.container != as_uid(body["container"]) for stay in there):
         raise Misfit("contradicts_record", "They were in another container.")
@@ -86,9 +93,16 @@ def join(found: Animals, one: Happening) -> None:
     found.put(stay)
 
 
-def join_of(put_in: UUID, batch: UUID) -> UUID:
-    """The uid of the join that is told with a placement or move into an occupied container."""
-    return fact_uid(put_in, "batches_joined", batch)
+def _is_anybody_there(found: Animals, members: Sequence[Begun], container: UUID) -> bool:
+    stays = (found.open_stay(member.uid) for member in members)
+    return any(stay is not None and stay.container == container for stay in stays)
+
+
+def _never_joined(found: Animals, one: Happening, put_in: Sequence[Stood]) -> None:
+    """Those to be joined had left by then: who was put in stood there alone."""
+    found.put(*(replace(stay, ended=None, ended_by=None) for stay in put_in))
+    found.void.add(one.uid)
+    found.never.add(as_uid(one.body["batch"]))
 
 
 def _begin(found: Animals, one: Happening, uid: UUID, parents: Sequence[Begun]) -> None:
@@ -126,20 +140,18 @@ def _stay(found: Animals, one: Happening, batch: UUID, body: Mapping[str, Any]) 
     )
 
 
-def _stay_to_end(found: Animals, batch: Begun, one: Happening) -> Stood:
-    """The stay the batch is in; or the one for no time, into which it was put for this join."""
-    put_in = (stay for stay in found.stays_of(batch.uid) if stay.ended_by == one.uid)
-    stay = next(put_in, None)
-    if stay is not None:
-        return stay
+def _stay_to_end(found: Animals, batch: Begun) -> Stood:
+    """The stay the batch is in."""
     stay = found.open_stay(batch.uid)
-    if stay is None or batch.passed_on is not None or _nobody_is_left(found, batch.uid):
+    if stay is None or batch.passed_on is not None or not found.is_somebody_left(batch.uid):
         raise Misfit("batch_closed", "Nobody of the batch is here any more.")
     return stay
 
 
-def _nobody_is_left(found: Animals, batch: UUID) -> bool:
-    return not found.is_somebody_left(batch)
+def _put_in(found: Animals, batch: Begun, join: Happening) -> Stood | None:
+    """The stay for no time, into which the batch was put for this join."""
+    stays = (stay for stay in found.stays_of(batch.uid) if stay.ended_by == join.uid)
+    return next(stays, None)
 
 
 def _end(found: Animals, batch: Begun, stay: Stood, one: Happening) -> None:

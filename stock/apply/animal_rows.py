@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Min
+from django.db.models import Min, Q
 
 from protocols.animals import Animals, Lost, Sent, Stood
 from protocols.uids import as_uid
@@ -14,6 +14,7 @@ from stock.apply.goings import Plan, take
 from stock.apply.kin import kin_of
 from stock.models import (
     Batch,
+    DeviationRow,
     Dispatch,
     Fact,
     FactSubject,
@@ -21,6 +22,7 @@ from stock.models import (
     Loss,
     Missing,
     Origin,
+    Reliance,
     StayRow,
 )
 
@@ -36,6 +38,7 @@ def bring_in_line(fact: Fact, facts: Iterable[Fact], found: Animals, steps: Plan
     told = {one.kind for one in facts}
     changed = _batches(fact, facts, found)
     changed |= _kin(found)
+    _forget(found)
     changed |= _rows(Origin, ("fact", "line_id"), found, _origins(found))
     changed |= _stays(found)
     if told & MISSED_BY:
@@ -76,9 +79,21 @@ def _batches(fact: Fact, facts: Iterable[Fact], found: Animals) -> set[UUID]:
     return changed
 
 
+def _forget(found: Animals) -> None:
+    """Batches that never were: only judgements speak of them, and nothing rests on those."""
+    never = found.never - found.begun.keys()
+    if not never:
+        return
+    StayRow.objects.filter(batch__in=never).delete()
+    DeviationRow.objects.filter(batch__in=never).delete()
+    Reliance.objects.filter(batch__in=never).delete()
+    Kin.objects.filter(Q(batch__in=never) | Q(of__in=never)).delete()
+    Batch.objects.filter(uid__in=never).delete()
+
+
 def _kin(found: Animals) -> set[UUID]:
     """Every batch with those whose histories its judgement needs."""
-    if not any(one.parents for one in found.begun.values()):
+    if not found.never and not any(one.parents for one in found.begun.values()):
         return set()
     return _rows(Kin, ("batch_id", "of_id"), found, kin_of(found.begun.values()))
 

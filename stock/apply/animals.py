@@ -22,7 +22,7 @@ from stock.apply.in_the_way import InTheWay, make_sure_nobody_is_in_the_way
 from stock.apply.named_here import are_here, is_somebody_there
 from stock.apply.registry import applies
 from stock.apply.words import amended, report_of, value_of
-from stock.models import Batch, Fact, Parked
+from stock.models import NEVER_JOINED, Batch, Fact, Parked
 from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, refuse
 
@@ -189,7 +189,8 @@ def _refuse_misfits(fact: Fact, kept: Sequence[Fact], reasons: dict[UUID, Reason
     hurt = [one.uid for one in kept if one.uid in reasons]
     if not hurt:
         return
-    if fact.kind in NOTES and report_of(fact).uid not in hurt:
+    another = fact.kind in NOTES and report_of(fact).uid not in hurt
+    if another or reasons[hurt[0]].code == "not_found":
         raise CannotApply(RESTS_ON_IT)
     raise CannotApply(reasons[hurt[0]])
 
@@ -214,4 +215,25 @@ def _keep(fact: Fact, family: Family, taken: Taken) -> list[Fact]:
     waited = {one.uid for one in family.waiting}
     fitting = [one for one in taken.facts if one.uid in waited and one.uid != fact.uid]
     Parked.objects.filter(fact__in=[one.uid for one in fitting]).delete()
+    _keep_void(fact, taken)
     return fitting
+
+
+def _keep_void(fact: Fact, taken: Taken) -> None:
+    """Joins made by rule that were none are left out of what is judged, until they are some."""
+    joins = {one.uid for one in taken.facts if one.kind == "batches_joined"}
+    if not joins:
+        return
+    rows = Parked.objects.filter(fact__in=joins, code=NEVER_JOINED)
+    rows.exclude(fact__in=taken.found.void).delete()
+    known = set(rows.values_list("fact", flat=True))
+    Parked.objects.bulk_create(
+        Parked(
+            fact_id=uid,
+            site_id=fact.log_id,
+            code=NEVER_JOINED,
+            why="Those to be joined had left by then.",
+            settled_by=fact.uid,
+        )
+        for uid in sorted(taken.found.void - known)
+    )

@@ -26,7 +26,7 @@ def make_sure_nobody_is_in_the_way(fact: Fact, found: Animals) -> None:
     kits: dict[UUID | None, Stood] = {stay.kit: stay for stay in open_ if stay.kit}
     others = StayRow.objects.filter(
         Q(container__in=containers) | Q(kit__in=kits), ended_latest=None
-    ).exclude(batch__in=found.begun)
+    ).exclude(batch__in={*found.begun, *found.never})
     clashing = [
         (containers.get(row.container_id) or kits.get(row.kit_id), row.batch_id)
         for row in others

@@ -3,7 +3,7 @@
 from datetime import datetime
 from uuid import UUID
 
-from protocols.codes import fact_uid
+from protocols.codes import fact_uid, join_of
 from protocols.permissions import Occupant, World
 from stock.ledger import Told
 
@@ -27,4 +27,4 @@ def put_in(placing: UUID, batch: UUID, there: Occupant, container: UUID) -> Told
         "came_in": [batch],
         "told_apart": False,
     }
-    return Told("batches_joined", body, uid=fact_uid(placing, "batches_joined", batch))
+    return Told("batches_joined", body, uid=join_of(placing, batch))

@@ -17,8 +17,8 @@ from stock.judging.facts import facts_about, facts_by_uid
 from stock.judging.neighbours import near_signs
 from stock.judging.water import instruments_in, readings_in, trust_in
 from stock.judging.words import Words, with_words, words_by_fact
+from stock.models import NEVER_JOINED, Kin, Parked, StayRow
 from stock.models import Fact as FactRow
-from stock.models import Kin, Parked, StayRow
 
 # What is said of a place or a kit and concerns whoever was there then.
 CONCERNS_WHO_IS_THERE = frozenset({"contact_seen", "piece_fitted"})
@@ -42,6 +42,7 @@ class Gathered:
     readings: Mapping[UUID, Sequence[Reading]]
     rules: RulesHistory
     parked: frozenset[UUID] = frozenset()
+    void: frozenset[UUID] = frozenset()
     kin: Mapping[UUID, frozenset[UUID]] = field(default_factory=dict)
     near: Mapping[UUID, Sequence[Happening]] = field(default_factory=dict)
 
@@ -66,7 +67,8 @@ class Gathered:
         """Each fact once: of the batch and those whose history it needs, of places while they
         were there, and words about them."""
         family = (batch, *self.kin.get(batch, ()))
-        found = {fact.uid: fact for one in family for fact in self.facts.get(one, ())}
+        told = (fact for one in family for fact in self.facts.get(one, ()))
+        found = {fact.uid: fact for fact in told if fact.uid not in self.void}
         for place in self.met_by(batch):
             for fact in self.equipment.facts.get(place, ()):
                 if concerns_who_is_there(fact):
@@ -134,6 +136,7 @@ def gather(
         readings={place: readings_in(found, trust, rules) for place, found in in_water.items()},
         rules=rules,
         parked=_parked(wanted, known_by),
+        void=_void(wanted, known_by),
         kin=kin,
         near=near_signs(site, stays, rules=rules, at=at, known_by=known_by),
     )
@@ -182,6 +185,14 @@ def _parked(batches: Sequence[UUID], known_by: int | None) -> frozenset[UUID]:
     if known_by is not None:
         open_ |= ~Q(settled_by__in=_known(known_by))
     rows = Parked.objects.filter(open_, fact__subjects__subject__in=batches)
+    return frozenset(rows.values_list("fact", flat=True))
+
+
+def _void(batches: Sequence[UUID], known_by: int | None) -> frozenset[UUID]:
+    """Joins made by rule that were none, as far as that was known. One query."""
+    rows = Parked.objects.filter(code=NEVER_JOINED, fact__subjects__subject__in=batches)
+    if known_by is not None:
+        rows = rows.filter(settled_by__in=_known(known_by))
     return frozenset(rows.values_list("fact", flat=True))
 
 

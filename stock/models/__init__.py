@@ -1,7 +1,16 @@
 """All tables, by subject. Which are projections is said by their base class."""
 
 from stock.models.base import Projection, Thing, writing_projections
-from stock.models.batches import Batch, FactSubject, Kin, Origin, Parked, Reliance, StayRow
+from stock.models.batches import (
+    NEVER_JOINED,
+    Batch,
+    FactSubject,
+    Kin,
+    Origin,
+    Parked,
+    Reliance,
+    StayRow,
+)
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
 from stock.models.counts import Balance, Loss, Missing, Transfer
 from stock.models.facts import Answer, ClockMoment, Fact, FactText, Log, Notice
@@ -46,6 +55,7 @@ from stock.models.questions import DeviationRow, HoldRow, Sign
 from stock.models.work import Task
 
 __all__ = [
+    "NEVER_JOINED",
     "Answer",
     "Balance",
     "Batch",

@@ -149,8 +149,15 @@ class FactSubject(Projection):
         ]
 
 
+# Why a join made by rule counts for nothing: those to be joined had left.
+NEVER_JOINED = "never_joined"
+
+
 class Parked(Projection):
-    """A report that does not fit the record yet; somebody must settle it."""
+    """A report that does not fit the record yet; somebody must settle it.
+
+    A join made by rule that was none is settled by the report that showed it.
+    """
 
     fact = models.OneToOneField("stock.Fact", models.PROTECT, primary_key=True)
     site = models.ForeignKey(Site, models.PROTECT, related_name="parked")
