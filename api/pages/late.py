@@ -92,7 +92,7 @@ def _row(
 def _confirmed(one: LateEntry, names: dict[UUID, str]) -> str:
     if one.confirmed:
         return ", ".join(names.get(said.by, "somebody") for said in one.confirmed)
-    return "nobody yet; it counts from when it was told" if one.waits else ""
+    return "nobody yet; until then its time is in doubt" if one.waits else ""
 
 
 def _ways(site: UUID, first: date, following: date, at: Here) -> list[PageLink]:

@@ -1,36 +1,46 @@
-"""Questions: what is open, what is known of it, and what each decision would do."""
+"""Questions: the manager's morning list, what lapses first at the top."""
 
-import json
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any, Protocol
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django import forms
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_safe
 
 from api.pages import numbers
-from api.pages.asking import Told, asking, send
-from api.pages.fields import Rows, Words
-from api.pages.forms import show_form
-from api.pages.history import lines
+from api.pages.accounts import accounts_table
 from api.pages.links import link, when
 from api.pages.parts import Action, Objection, Table, Way
-from api.pages.shell import Here, here, new_key, page, show
+from api.pages.question import CONFIRMED, confirmation
+from api.pages.sentences import sentence
+from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
-from protocols.clocks import local_text
-from stock import access
-from stock.doors.questions import confirm_fact, decide_deviation, withdraw_fact
-from stock.queries.questions_seen import open_questions, parked_reports, question_seen
-from stock.queries.told import entries_about
+from protocols.clocks import elapsed_text, local_text
+from protocols.deadlines import review_by
+from protocols.values import RulesHistory
+from stock.queries.accounts import Account, accounts_by_cause
+from stock.queries.questions_seen import (
+    MissingSeen,
+    ParkedSeen,
+    open_questions,
+    parked_reports,
+    still_missing,
+)
+from stock.queries.sites import rules_history
 
-# Questions about one report: a second person confirms it, or it is withdrawn.
-CONFIRMED = {"late_unconfirmed": "It was so", "sign_seen": "I see the sign too"}
+REVIEW = "Done in an emergency: to be looked at"
+SECOND = "Waiting for a second person"
+MISSING = "Nobody has found them"
+ANEW = "A series began anew, unless it is kept"
+TWICE = "Told in two ways"
+DECIDE = "A series or a certificate hangs on these"
+PARKED = "Reported, does not fit yet"
+# In the order in which they lapse, or cost a series most.
+ORDER = (REVIEW, SECOND, MISSING, ANEW, TWICE, DECIDE, PARKED)
 
 
 class Asked(Protocol):
@@ -46,23 +56,42 @@ class Asked(Protocol):
     def numbers(self) -> dict[str, Any]: ...
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the list: what is asked, until when, and what can be done at once."""
+
+    text: str
+    way: Way | None
+    numbers: str = ""
+    since: str = ""
+    until: str = ""
+    confirm: Action | None = None
+    accounts: Table | None = None
+
+
 @page
 @require_safe
 def questions(request: HttpRequest, site: UUID) -> HttpResponse:
     at = here(request, site)
     rows = open_questions(site)
+    rules = rules_history(site)
+    missing = still_missing(site, rules, at.now)
+    parked, names = parked_reports(site)
+    told = accounts_by_cause(one.cause for one in rows if one.rule == "two_accounts")
+    lines: dict[str, list[Line]] = {heading: [] for heading in ORDER}
+    for row in rows:
+        if row.effect != "warns":
+            lines[_heading(row)].append(_asked(row, rules, told, at))
+    lines[MISSING] += [_missing(one, at) for one in missing]
+    lines[PARKED] = [_parked(one, names, at) for one in parked]
     context = {
-        "asking": [_with_batch(one, at) for one in rows if one.effect != "warns"],
+        "groups": [(heading, found) for heading, found in lines.items() if found],
         "warning": Table(
             "Worth knowing",
             ("Batch", "What", "Numbers", "Since"),
             [_warning(one, at) for one in rows if one.effect == "warns"],
         ),
-        "parked": [
-            (plain(one.kind), local_text(one.performed_at, at.zone), one.why)
-            for one in parked_reports(site)
-        ],
-        "count": len(rows),
+        "count": len(rows) + len(missing) + len(parked),
     }
     return show(request, at, "questions", context, current="questions")
 
@@ -77,13 +106,76 @@ def objection_of(one: Asked, zone: ZoneInfo) -> Objection:
     )
 
 
-def _with_batch(one: Any, at: Here) -> Objection:
-    shown = objection_of(one, at.zone)
-    return replace(
-        shown,
-        text=f"{one.batch.code}: {plain(one.rule)}.",
-        instead=(),
-        who=local_text(one.at, at.zone),
+def _heading(row: Any) -> str:
+    if row.rule == "emergency_review":
+        return REVIEW
+    if row.rule in CONFIRMED:
+        return SECOND
+    if row.rule == "two_accounts":
+        return TWICE
+    if row.rule == "parked":
+        return PARKED
+    return ANEW if row.effect == "broke" else DECIDE
+
+
+def _asked(row: Any, rules: RulesHistory, told: Mapping[UUID, list[Account]], at: Here) -> Line:
+    accounts = told.get(row.cause, [])
+    return Line(
+        text=f"{row.batch.code}: {plain(row.rule)}.",
+        way=Way(_do(row, at), reverse("question", args=[row.uid])),
+        numbers=numbers.said(row.numbers, at.zone),
+        since=f"since {local_text(row.at, at.zone)}",
+        until=_until(row, rules, at),
+        confirm=confirmation(row, at, back="questions"),
+        accounts=accounts_table(accounts, at) if len(accounts) > 1 else None,
+    )
+
+
+def _do(row: Any, at: Here) -> str:
+    if not at.decides or row.by == at.person.uid:
+        return "What is known of it"
+    return "See what each answer would do, and decide"
+
+
+def _until(row: Any, rules: RulesHistory, at: Here) -> str:
+    """When it lapses: a review by its hours, what a series hangs on with the next move."""
+    if row.rule == "emergency_review":
+        return _by("to be looked at", review_by(row.at, rules.at(row.at)), at)
+    if row.batch.limit is not None and row.rule != "parked":
+        return _by("the next move is due", row.batch.limit, at)
+    return ""
+
+
+def _by(what: str, moment: datetime, at: Here) -> str:
+    left = moment - at.now
+    said = f"{elapsed_text(abs(left))} {'left' if left >= timedelta(0) else 'over'}"
+    return f"{what} by {local_text(moment, at.zone)}, {said}"
+
+
+def _missing(one: MissingSeen, at: Here) -> Line:
+    due = one.presumable_from <= at.now
+    may = due and at.manages
+    name = "presume-lost" if may else "found"
+    text = "Presume them lost, or search on" if may else "Say that they are found"
+    until = "" if due else f"presumed lost at the earliest {_text(one.presumable_from, at)}"
+    return Line(
+        text=f"{one.code}: {one.open} not found in {one.container}.",
+        way=Way(text, reverse(name, args=[one.fact])) if at.works else None,
+        since=f"since {local_text(one.at, at.zone)}",
+        until=until or "looked for long enough",
+    )
+
+
+def _parked(one: ParkedSeen, names: Mapping[str, str], at: Here) -> Line:
+    told = sentence(one.kind, one.body, lambda uid: names.get(str(uid), "something else"))
+    whose = names.get(str(one.body.get("batch")), "")
+    may = at.decides and at.person.uid not in one.tellers
+    return Line(
+        text=f"{whose}: {told}." if whose else f"{told}.",
+        way=Way("Settle it", reverse("settle", args=[one.fact])) if may else None,
+        numbers=one.why,
+        since=local_text(one.performed_at, at.zone),
+        until="" if may or not at.decides else "You told it: somebody else has to settle it.",
     )
 
 
@@ -96,137 +188,5 @@ def _warning(one: Any, at: Here) -> tuple[object, ...]:
     )
 
 
-class DecisionForm(Told):
-    """An answer to an open question, on the numbers that stood on the page."""
-
-    WITHOUT = ("when", "standing", "set_aside", "why_aside", "reason")
-
-    decision = Rows(label="What is decided?")
-    why = Words(label="Why?", lines=True)
-    known = forms.CharField(widget=forms.HiddenInput, required=False)
-
-    def __init__(self, *args: Any, choices: list[tuple[str, str]], **options: Any) -> None:
-        super().__init__(*args, **options)
-        self._choose("decision", choices)
-
-    def clean_known(self) -> dict[str, Any]:
-        try:
-            known = json.loads(self.cleaned_data["known"] or "{}")
-        except ValueError:
-            known = {}
-        return known if isinstance(known, dict) else {}
-
-
-@page
-@require_http_methods(["GET", "HEAD", "POST"])
-def question(request: HttpRequest, uid: UUID) -> HttpResponse:
-    """One open question; whoever may decide it finds the form below."""
-    row = question_seen(uid)
-    roles = access.DECIDERS if request.method == "POST" else access.EVERYBODY
-    at = here(request, row.site_id, roles)
-    form = DecisionForm(
-        request.POST or None,
-        at=at,
-        choices=list(_choices(row, at)),
-        initial={"known": json.dumps(row.numbers)},
-    )
-    if request.method == "POST" and send(
-        request, form, lambda asked: _decide(form, asked, uid)
-    ):
-        messages.success(request, f"Decided: {plain(form.cleaned_data['decision'])}.")
-        return redirect("batch", row.batch_id)
-    told = entries_about(at.site.uid, [row.cause])
-    context = {
-        "row": row,
-        "heading": f"{plain(row.rule)}".capitalize(),
-        "numbers": numbers.said(row.numbers, at.zone),
-        "effect": plain(row.effect),
-        "lines": lines(told, at.zone),
-        "form": form if at.decides and row.open else None,
-        "confirm": _confirm(row, at),
-        "withdraw": _withdraw(row, at),
-    }
-    status = 409 if form.objections else 400 if form.is_bound else 200
-    return show(request, at, "question", context, current="questions", status=status)
-
-
-def _decide(form: DecisionForm, asked: Any, uid: UUID) -> Any:
-    given = form.cleaned_data
-    decision, _, start = given["decision"].partition("-")
-    return decide_deviation(
-        replace(asked, reason=given["why"]),
-        deviation=uid,
-        decision=decision,
-        known=given["known"],
-        from_this_stay=start == "here",
-    )
-
-
-def _choices(row: Any, at: Here) -> Iterator[tuple[str, str]]:
-    """Each decision with what it would do."""
-    kept = row.batch.earliest_end_if_kept
-    then = f" Complete at the earliest {local_text(kept, at.zone)}." if kept else ""
-    yield "keep", f"Keep: it counts as if the rule was kept, the series goes on.{then}"
-    if row.effect == "broke":
-        yield "restart-here", "Restart from this stay: its placement is day 1 of a new series."
-    yield "restart", "Restart: the next clean placement is day 1 of a new series."
-    yield "void", "Void: it rests on a report that was wrong and is corrected or withdrawn."
-
-
-def _confirm(row: Any, at: Here) -> Action | None:
-    if row.rule not in CONFIRMED or not row.open or not at.works:
-        return None
-    href = reverse("confirm-question", args=[row.uid])
-    return Action(CONFIRMED[row.rule], href, new_key(), quiet=True)
-
-
-def _withdraw(row: Any, at: Here) -> str:
-    if row.rule not in CONFIRMED or not row.open or not at.works:
-        return ""
-    return reverse("withdraw-question", args=[row.uid])
-
-
-@page
-@require_POST
-def confirm(request: HttpRequest, uid: UUID) -> HttpResponse:
-    """A second person says that it was so."""
-    row = question_seen(uid)
-    at = here(request, row.site_id, access.HANDS)
-    confirm_fact(asking(request, at), fact=row.cause)
-    messages.success(request, "A second person has confirmed it.")
-    return redirect("batch", row.batch_id)
-
-
-class WithdrawalForm(Told):
-    WITHOUT = ("when", "standing", "set_aside", "why_aside", "reason")
-
-    why = Words(label="Why was it not so?", lines=True)
-
-
-@page
-@require_http_methods(["GET", "HEAD", "POST"])
-def withdraw(request: HttpRequest, uid: UUID) -> HttpResponse:
-    """The report behind a question was wrong."""
-    row = question_seen(uid)
-    at = here(request, row.site_id, access.HANDS)
-    form = WithdrawalForm(request.POST or None, at=at)
-    done = send(
-        request,
-        form,
-        lambda asked: withdraw_fact(
-            replace(asked, reason=form.cleaned_data["why"]), fact=row.cause
-        ),
-        {"reason": "why"},
-    )
-    if done:
-        messages.success(request, "Withdrawn. The report stays in the record book.")
-        return redirect("batch", row.batch_id)
-    return show_form(
-        request,
-        at,
-        form,
-        f"{plain(row.rule)}: it was not so".capitalize(),
-        do="Withdraw it",
-        back=("question", uid),
-        current="questions",
-    )
+def _text(moment: datetime, at: Here) -> str:
+    return local_text(moment, at.zone)

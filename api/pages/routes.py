@@ -15,10 +15,12 @@ from api.pages import (
     late,
     moving,
     placing,
+    question,
     questions,
     reading,
     room,
     setting_up,
+    settling,
     shift,
     sign_in,
     splitting,
@@ -104,9 +106,11 @@ EQUIPMENT = [
     path("containers/<uuid:uid>/reading", reading.read_water, name="read-water"),
 ]
 DECISIONS = [
-    path("questions/<uuid:uid>", questions.question, name="question"),
-    path("questions/<uuid:uid>/confirmation", questions.confirm, name="confirm-question"),
-    path("questions/<uuid:uid>/withdrawal", questions.withdraw, name="withdraw-question"),
+    path("questions/<uuid:uid>", question.question, name="question"),
+    path("questions/<uuid:uid>/account", question.choose_account, name="choose-account"),
+    path("questions/<uuid:uid>/confirmation", question.confirm, name="confirm-question"),
+    path("questions/<uuid:uid>/withdrawal", question.withdraw, name="withdraw-question"),
+    path("reports/<uuid:uid>/settlement", settling.settle, name="settle"),
     *(
         path(
             f"certificates/<uuid:uid>/{name}",

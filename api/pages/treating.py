@@ -183,7 +183,9 @@ def say_states(request: HttpRequest, subjects: Iterable[dict[str, Any]]) -> None
         text = f"{one['label']}: {plain(one['state'])}."
         if one.get("ready_at_local"):
             text += f" Ready {one['ready_at_local']}."
-        why = " ".join(reason["text"] for reason in one.get("why", ()))
+        # That it is in use is what its state says already.
+        reasons = [why for why in one.get("why", ()) if why["rule"] != "in_use"]
+        why = " ".join(reason["text"] for reason in reasons)
         reached = ", ".join(batch["code"] for batch in one.get("reached", ()))
         if reached:
             text += f" It reaches {reached}."

@@ -12,7 +12,7 @@ from rest_framework.views import APIView
 from api.rest import inputs, outputs
 from api.rest.inputs import Count, Input, Moment, Number, person
 from api.rest.kits import site_of
-from api.rest.moments import moment_of
+from api.rest.moments import known_by_of, moment_of
 from api.rest.things import ThingView
 from stock import access
 from stock.doors import care, readings
@@ -135,16 +135,18 @@ class ReadingsView(APIView):
 
 
 class ContainerReadingsView(APIView):
-    queries = ("quantity", "at")
-
     """The newest readings in a container; `quantity` in the query leaves out others."""
+
+    queries = ("quantity", "at", "known_by")
 
     def get(self, request: Request, uid: UUID) -> Response:
         _, site = access.thing_for(person(request), SORTS["containers"].model, uid)
         found = container_readings(
             uid,
+            site=site.uid,
             quantity=request.query_params.get("quantity"),
             at=moment_of(request, site.uid),
+            known_by=known_by_of(request, site.uid),
         )
         return Response({"readings": found})
 
@@ -162,11 +164,12 @@ class SeriesView(APIView):
 
 
 class InstrumentView(ThingView):
-    queries = ("at",)
+    queries = ("at", "known_by")
 
     def get(self, request: Request, uid: UUID) -> Response:
         thing, site = access.thing_for(person(request), self.kind.model, uid)
-        found = instrument_now(uid, moment_of(request, site.uid))
+        known_by = known_by_of(request, site.uid)
+        found = instrument_now(uid, moment_of(request, site.uid), known_by=known_by)
         return outputs.tagged({"instrument": found}, thing.version)
 
 

@@ -12,7 +12,7 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Count, Input, person
-from api.rest.moments import day_of, moment_of
+from api.rest.moments import day_of, known_by_of, moment_of
 from protocols.kinds.readings import WAYS
 from stock import access, clock
 from stock.doors.signs import (
@@ -98,24 +98,26 @@ class ContactsView(APIView):
 class NeighboursView(APIView):
     """Which containers stand near this one, at a moment."""
 
-    queries = ("at",)
+    queries = ("at", "known_by")
 
     def get(self, request: Request, uid: UUID) -> Response:
         _, site = access.thing_for(person(request), CONTAINERS, uid)
         at = moment_of(request, site.uid)
-        return Response({"containers": neighbours_shown(site.uid, uid, at)})
+        known_by = known_by_of(request, site.uid)
+        near = neighbours_shown(site.uid, uid, at, known_by=known_by)
+        return Response({"containers": near})
 
 
 class SiteContactsView(APIView):
     """What touched what on a day of the site, as its wall clock reads it; else today."""
 
-    queries = ("day",)
+    queries = ("day", "known_by")
 
     def get(self, request: Request, site: UUID) -> Response:
         row = access.site_for(person(request), site)
         now = clock.now(row.uid)
         day = day_of(request) or now.astimezone(ZoneInfo(row.zone)).date()
-        found = touched_on(row, day, now)
+        found = touched_on(row, day, now, known_by=known_by_of(request, row.uid))
         zone = ZoneInfo(row.zone)
         return Response(
             {"day": day.isoformat(), "contacts": [one.shown(zone) for one in found]}

@@ -11,6 +11,7 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Count, Input, person
+from api.rest.moments import then_of
 from api.rest.problems import shown_reason
 from stock import access
 from stock.doors.splitting import (
@@ -20,7 +21,7 @@ from stock.doors.splitting import (
     may_join_now,
     split_batch,
 )
-from stock.queries.origins import supplier_losses
+from stock.queries.supplier_losses import supplier_losses
 
 PARTS_MOST = 20
 MEMBERS_MOST = 20
@@ -104,11 +105,11 @@ class JoinChecksView(APIView):
 class SupplierLossesView(APIView):
     """What was lost of each supplier's animals, and what may have been theirs."""
 
-    queries = ()
+    queries = ("at", "known_by")
 
     def get(self, request: Request, site: UUID) -> Response:
         here = access.site_for(person(request), site)
-        return Response({"suppliers": supplier_losses(here.uid)})
+        return Response({"suppliers": supplier_losses(here.uid, then_of(request, site))})
 
 
 routes = [

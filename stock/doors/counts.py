@@ -15,8 +15,8 @@ from stock.doors.door import Asking, Door, enter
 from stock.judging.load import judged
 from stock.ledger import Told
 from stock.models import Batch, Container, Missing, StayRow
-from stock.queries.accounts import missing_named
 from stock.queries.counts import batches_now, living, missing_for, missing_shown, presumed_of
+from stock.queries.names_of_stays import missing_named
 from stock.queries.sites import rules_history
 from stock.refusals import NotFound
 

@@ -20,8 +20,8 @@ from stock.judging.load import judged
 from stock.judging.worlds import Wanted, alive_in, world
 from stock.ledger import Told
 from stock.models import Batch, Fact, Log, Site, StayRow, WaterReading
-from stock.queries.accounts import stay_named
 from stock.queries.batch_lists import brought_to
+from stock.queries.names_of_stays import stay_named
 from stock.refusals import NotFound, Refused
 
 

@@ -1,6 +1,6 @@
 """From rows and facts to what the judge asks for, in a fixed number of queries."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
@@ -10,6 +10,7 @@ from protocols.judgement import judge
 from protocols.lineage import history, lineage
 from protocols.order import happenings, in_order
 from protocols.values import (
+    Fact,
     Happening,
     History,
     Judgement,
@@ -81,12 +82,32 @@ def load(
     return worlds
 
 
-def _told(batch: UUID, gathered: Gathered, at: datetime) -> tuple[Happening, ...]:
+def judged_assuming(
+    batch: UUID, at: datetime, answers: Callable[[Judgement], Iterable[Fact]]
+) -> tuple[Judgement, list[Judgement]]:
+    """The batch judged afresh, and once more for each answer to that, as if it had been told.
+
+    As many queries as for one judgement, and nothing is kept.
+    """
+    row = Batch.objects.get(uid=batch)
+    rules = rules_of_sites([row.site_id])[row.site_id]
+    gathered = gather(row.site_id, [batch], rules=rules, at=at)
+
+    def judged_with(*more: Fact) -> Judgement:
+        return judge_world(_world(batch, gathered, protocol(row.protocol), at, more), at)
+
+    now = judged_with()
+    return now, [judged_with(one) for one in answers(now)]
+
+
+def _told(
+    batch: UUID, gathered: Gathered, at: datetime, more: Sequence[Fact] = ()
+) -> tuple[Happening, ...]:
     """What happened, in order. What does not fit the record is a question about it.
 
     So it is folded by itself: a second account that does not fit leaves the first as it was.
     """
-    told = gathered.told_of(batch)
+    told = [*gathered.told_of(batch), *more]
     fits = [one for one in told if one.uid not in gathered.parked]
     found = list(happenings(fits, at=at, rules=gathered.rules))
     for one in told:
@@ -100,8 +121,14 @@ def _told(batch: UUID, gathered: Gathered, at: datetime) -> tuple[Happening, ...
     return in_order(found)
 
 
-def _world(batch: UUID, gathered: Gathered, version: Protocol, at: datetime) -> World:
-    told = _told(batch, gathered, at)
+def _world(
+    batch: UUID,
+    gathered: Gathered,
+    version: Protocol,
+    at: datetime,
+    more: Sequence[Fact] = (),
+) -> World:
+    told = _told(batch, gathered, at, more)
     past = history(batch, told, lineage(told))
     return World(
         history=past,

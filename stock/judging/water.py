@@ -63,12 +63,12 @@ def readings_in(told: Iterable[Happening], trust: Trust, rules: RulesHistory) ->
     found = [
         reading_of(uid, body, at, trust, rules)
         for one in told
-        for uid, body, at in _values(one)
+        for uid, body, at in values_in(one)
     ]
     return sorted((one for one in found if one), key=lambda one: (one.at, one.uid))
 
 
-def _values(told: Happening) -> Iterator[tuple[UUID, Mapping[str, Any], datetime]]:
+def values_in(told: Happening) -> Iterator[tuple[UUID, Mapping[str, Any], datetime]]:
     """The single values that a report tells: one, or a probe's series of them."""
     if told.kind == "reading_taken":
         yield told.uid, told.body, told.when.earliest

@@ -22,8 +22,8 @@ from stock.models import (
     Parked,
     StayRow,
 )
-from stock.queries.accounts import missing_named
 from stock.queries.batches import shown_batch, timed
+from stock.queries.names_of_stays import missing_named
 from stock.refusals import NotFound
 
 

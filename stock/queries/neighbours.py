@@ -11,16 +11,18 @@ from protocols.exposure import Grade
 from protocols.incidents import WithinReach
 from stock.judging.neighbours import floor_plan
 from stock.models import DeviationRow, FactSubject, StayRow
-from stock.queries.sites import rules_history
+from stock.queries.sites import rules_history, rules_of_sites
 
 
-def neighbours_shown(site: UUID, container: UUID, at: datetime) -> list[dict[str, Any]]:
+def neighbours_shown(
+    site: UUID, container: UUID, at: datetime, *, known_by: int | None = None
+) -> list[dict[str, Any]]:
     """Containers of the same room within the site's distance as they stood at `at`.
 
     The nearest first. Two queries.
     """
-    within_m = rules_history(site).at(at).neighbour_m
-    plan = floor_plan(site)
+    within_m = rules_of_sites([site], known_by=known_by)[site].at(at).neighbour_m
+    plan = floor_plan(site, known_by=known_by)
     near, spots = plan.near(container, at, within_m), plan.at(at)
     return [
         {

@@ -1,11 +1,9 @@
 """Which lines of packing lists animals can have come from, through splits and joins."""
 
-from collections import Counter
 from collections.abc import Iterable
-from typing import Any
 from uuid import UUID
 
-from stock.models import Fact, Kin, Line, Loss, Origin
+from stock.models import Fact, Kin, Origin
 
 LINEAGE = ("parent", "ancestor")
 
@@ -39,31 +37,3 @@ def undecided(batches: Iterable[UUID]) -> dict[UUID, list[UUID]]:
     born_of = {batch for batch, fact in by.items() if fact in mixed}
     told = {batch for batch, of in kin if of in born_of} | (born_of & wanted)
     return {batch: lines for batch, lines in lines_of(told).items() if len(lines) > 1}
-
-
-def supplier_losses(site: UUID) -> list[dict[str, Any]]:
-    """Of each supplier what was lost for certain, and what may have been theirs. Five queries.
-
-    What can have come from several suppliers is undecided for each of them: nobody guesses.
-    """
-    losses = list(Loss.objects.filter(batch__site=site).values_list("batch", "count", "origin"))
-    lines = lines_of({batch for batch, _, _ in losses})
-    rows = Line.objects.filter(consignment__site=site).values_list(
-        "uid", "consignment__supplier", "consignment__supplier__name"
-    )
-    whose = {uid: (name, supplier) for uid, supplier, name in rows}
-    lost, open_ = Counter[tuple[str, UUID]](), Counter[tuple[str, UUID]]()
-    for batch, count, origin in losses:
-        named = [UUID(uid) for uid in origin] or lines[batch]
-        suppliers = {whose[uid] for uid in named if uid in whose}
-        for one in suppliers:
-            (lost if len(suppliers) == 1 else open_)[one] += count
-    return [
-        {
-            "supplier": name,
-            "uid": str(uid),
-            "lost": lost[name, uid],
-            "undecided": open_[name, uid],
-        }
-        for name, uid in sorted(set(whose.values()))
-    ]

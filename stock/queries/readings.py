@@ -9,7 +9,8 @@ from protocols.matching import in_check
 from protocols.values import RulesHistory
 from stock.judging.water import Checks, checks_of
 from stock.models import Instrument, WaterReading
-from stock.queries.sites import rules_history
+from stock.queries.readings_then import readings_then
+from stock.queries.sites import rules_history, rules_of_sites
 from stock.queries.things import shown
 
 
@@ -25,9 +26,19 @@ def readings_taken(uids: Sequence[UUID]) -> list[dict[str, Any]]:
 
 
 def container_readings(
-    container: UUID, *, quantity: str | None, at: datetime, most: int = 200
+    container: UUID,
+    *,
+    site: UUID,
+    quantity: str | None,
+    at: datetime,
+    known_by: int | None = None,
+    most: int = 200,
 ) -> list[dict[str, Any]]:
     """The newest readings in a container up to a moment, newest first."""
+    if known_by is not None:
+        return readings_then(
+            site, container, quantity=quantity, at=at, known_by=known_by, most=most
+        )
     rows = WaterReading.objects.filter(container=container, performed_at__lte=at)
     if quantity is not None:
         rows = rows.filter(quantity=quantity)
@@ -35,11 +46,18 @@ def container_readings(
     return readings_taken(list(newest))
 
 
-def instrument_now(uid: UUID, at: datetime) -> dict[str, Any]:
-    """An instrument, and whether a value read with it at `at` could be trusted."""
+def instrument_now(uid: UUID, at: datetime, *, known_by: int | None = None) -> dict[str, Any]:
+    """An instrument, its last check up to `at`, and whether a value could be trusted then."""
     found = shown(Instrument, uid)
-    rules = rules_history(found["site"])
-    return {**found, "in_check": _in_check(checks_of([uid]), uid, at, rules)}
+    rules = rules_of_sites([found["site"]], known_by=known_by)[found["site"]]
+    checks = checks_of([uid], known_by=known_by)
+    last = next((one for one in reversed(checks.get(uid, ())) if one.at <= at), None)
+    return {
+        **found,
+        "checked_at": last and last.at,
+        "passed": last and last.passed,
+        "in_check": _in_check(checks, uid, at, rules),
+    }
 
 
 def _shown(row: WaterReading, checks: Checks, rules: RulesHistory) -> dict[str, Any]:

@@ -68,18 +68,25 @@ class Touch:
         }
 
 
-def touched_on(site: Site, day: date, now: datetime) -> tuple[Touch, ...]:
-    """Every contact of a day of the site's wall clock, in order. Seven queries at most."""
+def touched_on(
+    site: Site, day: date, now: datetime, *, known_by: int | None = None
+) -> tuple[Touch, ...]:
+    """Every contact of a day of the site's wall clock, in order. Seven queries at most.
+
+    With `known_by` as the record book told it at that position.
+    """
     zone = ZoneInfo(site.zone)
     begins = datetime.combine(day, time(0), zone)
     ends = datetime.combine(day + timedelta(days=1), time(0), zone)
-    told = list(_told(site.uid, begins, ends, now))
+    told = list(_told(site.uid, begins, ends, now, known_by))
     stays = _stays(told)
     names = named({uid for one in told for uid in _uids(one)} | {str(s.batch) for s in stays})
     return tuple(_touch(one, stays, names) for one in told)
 
 
-def _told(site: UUID, begins: datetime, ends: datetime, now: datetime) -> Iterator[Happening]:
+def _told(
+    site: UUID, begins: datetime, ends: datetime, now: datetime, known_by: int | None
+) -> Iterator[Happening]:
     rows = Fact.objects.filter(
         log=site,
         kind="contact_seen",
@@ -87,8 +94,10 @@ def _told(site: UUID, begins: datetime, ends: datetime, now: datetime) -> Iterat
         performed_at__gte=begins - CORRECTED_WITHIN,
         performed_at__lt=ends + CORRECTED_WITHIN,
     )
+    if known_by is not None:
+        rows = rows.filter(seq__lte=known_by)
     facts = [value_of(fact) for fact in rows.order_by("seq")]
-    words = words_about(fact.uid for fact in facts)
+    words = words_about((fact.uid for fact in facts), known_by=known_by)
     for one in happenings([*facts, *words], at=now, rules=rules_history(site)):
         if one.kind == "contact_seen" and begins <= one.when.earliest < ends:
             yield one

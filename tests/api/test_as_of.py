@@ -18,6 +18,7 @@ MOVED = PLACED + 70 * HOUR
 NOW = MOVED + 30 * HOUR
 # These are about the work to be done, which no record book holds.
 OF_WORK = ("planned", "planned_local", "task_uid")
+FAILED = {"standard": "reference", "expected": "25.0", "got": "26.4", "passed": False}
 LATE = {"standing": "happened", "reason": "Found on the list at the sink."}
 
 
@@ -48,6 +49,10 @@ class Story:
         )
         self.tell("wet-findings", {"subjects": [floor.uids["A-1"]]})
         self.another_batch()
+        self.tell(f"instruments/{floor.uids['T-1']}/checks", FAILED)
+        read = floor.walk.get(f"containers/{floor.uids['R1-02']}/readings")["readings"][-1]
+        warmer = {"field": "value", "new": "26.5", "reason": "Misread."}
+        self.tell(f"facts/{read['uid']}/corrections", warmer)
         new = {"field": "count", "new": 3, "reason": "There were three."}
         self.tell(f"facts/{self.loss['fact']['uid']}/corrections", new)
 
@@ -88,8 +93,11 @@ class Story:
             f"batches?site={site}",
             f"deviations?site={site}",
             f"sites/{site}/balances",
+            f"sites/{site}/supplier-losses",
             *(f"kits/{uids[label]}" for label in ("A-1", "B-1")),
             *(f"containers/{uids[label]}" for label in ("R1-01", "R1-03")),
+            *(f"containers/{uids[label]}/readings" for label in ("R1-01", "R1-02")),
+            f"instruments/{uids['T-1']}",
             f"pieces/{self.floor.pieces['A-2'][0]}",
         ]
 

@@ -19,6 +19,7 @@ from stock.models import (
     Line,
     Missing,
     Origin,
+    Parked,
     StayRow,
     Task,
     Upkeep,
@@ -50,6 +51,8 @@ def floor(client, settings, tmp_path):
     ends = {"from": floor.uids["R1-02"], "to": floor.uids["R1-01"]}
     walk.post("contacts", {**ends, "way": "tool", "thing": floor.pieces["A-1"][0]})
     walk.post(f"batches/{batch}/missing", {"count": 1})
+    loss = {"batch": batch, "fate": "dead", "count": 99, "found_at": NOW, "cause": ["unknown"]}
+    walk.post("losses", {"lines": [loss], "standing": "happened"})
     return floor
 
 
@@ -66,6 +69,7 @@ def addresses(floor):
         "kit": floor.uids["A-1"],
         "container": floor.uids["R1-01"],
         "question": DeviationRow.objects.get(rule="sign_seen").uid,
+        "report": Parked.objects.get().fact_id,
         "hold": HoldRow.objects.get().fact,
         "missing": Missing.objects.get().fact,
         "task": Task.objects.filter(what="move").first().uid,
@@ -114,9 +118,9 @@ PAGES = {
     "read-water": "container",
     "incident": "container",
     "neighbours": "container",
-    "question": "question",
     "withdraw-question": "question",
     "hand-back": "task",
+    "settle": "report",
 }
 
 
@@ -202,6 +206,13 @@ def test_looking_changes_nothing(visit, addresses):
     said = [sql for address in addresses.values() for sql in asked(visit, address)]
 
     assert [sql for sql in said if not sql.lstrip("(").startswith("SELECT")] == []
+
+
+def test_what_answers_to_a_question_would_do_is_judged_in_a_fixed_number(visit, crowd):
+    """Each answer is judged in memory, from what is read once."""
+    row = DeviationRow.objects.get(rule="sign_seen", batch__code__regex="^[^c]")
+
+    assert len(asked(visit, reverse("question", args=[row.uid]))) <= 30
 
 
 def test_a_check_of_a_certificate_is_judged_afresh_in_a_fixed_number(visit, floor, crowd):

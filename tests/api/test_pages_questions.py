@@ -126,6 +126,118 @@ def test_a_sign_that_was_none_is_withdrawn_with_a_reason(batch, visit, keeper):
     assert "Seen on 2: white spots corrected later" in visit.read("history", batch)
 
 
+def test_what_each_answer_would_do_is_judged_and_shown(visit, late):
+    text = visit.read("question", late)
+
+    kept = "Keep 1, unbroken 1 Sat 23 Jan 2027 08:00 WET Sun 17 Jan 2027 09:20 WET 16"
+    anew = "Restart 2, unbroken 0 Tue 26 Jan 2027 09:20 WET Sun 17 Jan 2027 09:20 WET 16"
+    assert kept in text
+    assert anew in text
+
+
+def test_the_list_says_what_lapses_first_and_until_when(floor, visit, batch, keeper):
+    floor.walk.token, mine = keeper.token, floor.walk.token
+    dose = {"product": "dechlorinator", "amount": "5", "unit": "mL", "standing": "emergency"}
+    floor.walk.at(LATE).post(f"containers/{floor.uids['R1-01']}/doses", dose)
+    floor.walk.token = mine
+    floor.walk.post(f"batches/{batch}/missing", {"count": 1})
+    Visit.by(keeper.person, AFTER).press("sign", batch, signs=["white_spots"], affected="2")
+
+    text = visit.read("questions", floor.walk.site)
+
+    review = text.index("to be looked at by Thu 14 Jan 2027 21:20 WET, 11:20 left")
+    second = text.index("I see the sign too")
+    missing = text.index("1 not found in R1-01.")
+    assert review < second < missing < text.index("stay over its limit")
+    assert "presumed lost at the earliest Sat 16 Jan 2027 09:20 WET" in text
+
+
+def test_a_late_entry_is_confirmed_in_the_list(floor, visit, batch, keeper):
+    floor.walk.token, mine = keeper.token, floor.walk.token
+    floor.read("R1-01", "R1-02", at="2027-01-13T09:00:00+00:00")
+    floor.walk.at(AFTER)
+    body = floor.move_body(batch, "R1-02", "B-1", [16])
+    body |= {"performed_at": "2027-01-13T09:00:00+00:00", "reason": "Forgot the tablet."}
+    floor.walk.post(f"batches/{batch}/moves", {**body, "standing": "happened"})
+    floor.walk.token = mine
+    row = DeviationRow.objects.get(rule="late_unconfirmed")
+
+    told = visit.read("questions", floor.walk.site)
+    after = visit.follow(visit.press("confirm-question", row.uid, back="questions"))
+
+    assert "Waiting for a second person" in told
+    assert "It was so" in told
+    assert "told late" not in after
+
+
+@pytest.fixture
+def twice(floor, batch, keeper):
+    """One move told by two people, with other counts; the question it opened."""
+    at = "2027-01-13T09:00:00+00:00"
+    stay = floor.batch(batch)["stay"]["uid"]
+    floor.move(batch, "R1-02", "B-1", [16], at=at)
+    body = {"ended_stay": stay, "to_container": floor.uids["R1-02"], "counts": [15]}
+    floor.walk.token, mine = keeper.token, floor.walk.token
+    floor.walk.post(
+        f"batches/{batch}/moves", {**body, "kit": floor.uids["B-1"], "standing": "happened"}
+    )
+    floor.walk.token = mine
+    return DeviationRow.objects.get(rule="two_accounts").uid
+
+
+def test_both_accounts_stand_side_by_side_and_say_where_they_differ(floor, visit, twice):
+    for page in (("questions", floor.walk.site), ("question", twice)):
+        text = visit.read(*page)
+
+        assert "16 differs 0" in text
+        assert "15 differs 0" in text
+        assert "R1-02 B-1" in text
+
+
+def test_who_told_neither_chooses_the_account_that_stands(floor, visit, batch, twice):
+    boss = floor.walk.as_person("Eve", "manager")
+    chosen = Fact.objects.get(kind="batch_moved", body__counts=[15])
+    other = Visit.by(boss.person, AFTER)
+
+    own = visit.press("choose-account", twice, accepted=str(chosen.uid), why="Mine.")
+    silent = other.press("choose-account", twice, accepted=str(chosen.uid))
+    text = other.follow(other.press("choose-account", twice, accepted=chosen.uid, why="Photo."))
+
+    assert own.status_code == 409
+    assert "You told one of these accounts" in words(own)
+    assert "Write something." in words(silent)
+    assert "The other account stays in the record book." in text
+    assert "15" in text
+    assert "As Kim says 1, unbroken 1" in words(silent)
+
+
+def test_a_report_that_does_not_fit_is_settled_on_its_page(floor, visit, batch, keeper):
+    one = Visit.by(keeper.person, AFTER)
+    one.press("loss", batch, count="20", fate="dead", cause="unknown", standing="happened")
+    report = Fact.objects.get(kind="loss_recorded").uid
+
+    listed = visit.read("questions", floor.walk.site)
+    wrong = visit.press("settle", report, what="counts", batch_1=batch, count_1="3", why="-")
+    form = visit.read("settle", report)
+    done = visit.follow(visit.press("settle", report, what="void", why="Counted twice."))
+
+    assert "20 dead, unknown." in listed
+    assert "Settle it" in listed
+    assert "20 were reported; the parts are 3." in words(wrong)
+    assert "There are not so many left to take from." in form
+    assert "Nothing is open." not in done
+    assert "Settled. The report stays in the record book as it was told." in done
+
+
+def test_a_keeper_finds_no_way_to_settle(floor, batch, keeper):
+    one = Visit.by(keeper.person, AFTER)
+    one.press("loss", batch, count="20", fate="dead", cause="unknown", standing="happened")
+    report = Fact.objects.get(kind="loss_recorded").uid
+
+    assert "Settle it" not in one.read("questions", floor.walk.site)
+    assert one.press("settle", report, what="void", why="-").status_code == 403
+
+
 def test_nothing_open_is_said_in_words(floor, visit):
     assert "Nothing is open." in visit.read("questions", floor.walk.site)
 

@@ -40,7 +40,7 @@ FOUND = {
     "dry": ("kits", "main >> text=Seen dry"),
     "fit": ("kits", "main >> text=Fit a piece"),
     "defect": ("kits", "main >> text=A piece is defective"),
-    "question": ("questions", "text=What is known of it"),
+    "question": ("questions", "main a[href*=questions]"),
     "consignment": ("unpacking", "main table a"),
     "list": ("unpacking", "text=Read a packing list"),
     "small": ("unpacking", "text=A small delivery"),

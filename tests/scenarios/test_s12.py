@@ -134,11 +134,13 @@ def test_s12_4_both_histories_show_it(floor, told, day_2, day_8):
     assert entry(floor, day_2, told["fact"]) == entry(floor, day_8, told["fact"])
 
 
-def test_s12_4_so_does_what_touched_what_that_day(floor, told):
+def test_s12_4_so_does_what_touched_what_that_day(floor, told, day_8):
     here = f"sites/{floor.walk.site}/contacts"
 
     (one,) = floor.walk.get(f"{here}?day=2027-02-11")["contacts"]
 
     assert (one["from"]["label"], one["to"]["label"]) == ("R1-04", "R1-03")
     assert (one["thing"]["label"], one["grade"]) == ("N-2", "likely")
+    before = entry(floor, day_8, told["fact"])["seq"] - 1
     assert floor.walk.get(f"{here}?day=2027-02-10")["contacts"] == []
+    assert floor.walk.get(f"{here}?day=2027-02-11&known_by={before}")["contacts"] == []

@@ -51,6 +51,7 @@ from tests.make import make_shop as begin_shop
 T = TypeVar("T")
 HOUR, MINUTE = timedelta(hours=1), timedelta(minutes=1)
 REBUILT_EVERY = 10
+COMPARED_EVERY = 3
 CONTAINERS = ("R1-01", "R1-02", "R1-03", "R1-04")
 INSTRUMENTS = ("T-1", "T-2")
 KITS = ("A-1", "A-2", "A-3")
@@ -105,7 +106,7 @@ class Ground(RuleBasedStateMachine):
         self.shop: Shop = begin_shop(at=self.now)
         self.site = Site.objects.get(uid=self.shop.site)
         self.cast = self._people()
-        self.steps = 0
+        self.steps = self.told = 0
         self.seen: tuple[int, datetime] | None = None
         self.last: tuple[Callable[..., Answered], Asking, dict[str, Any], Answered] | None
         self.last = None
@@ -153,14 +154,25 @@ class Ground(RuleBasedStateMachine):
         """Go through a door. It may refuse, then nothing is stored; nothing else comes out."""
         asked = self.asking(how)
         before = self.book()
+        self.told += 1
         try:
-            answer = door(asked, **what)
+            answer = self._through(door, asked, what)
         except (Refused, NotFound) as refusal:
             self._is_a_problem(refusal)
             assert self.book() == before
             return None
         self.as_sent(answer)
         self.last = (door, asked, what, answer)
+        return answer
+
+    def _through(
+        self, door: Callable[..., Answered], asked: Asking, what: dict[str, Any]
+    ) -> Answered:
+        """Now and then whom it reaches is found in two ways: by marks, and by judging all."""
+        if self.told % COMPARED_EVERY:
+            return door(asked, **what)
+        answer, reached = rejudge.reach_of(lambda: door(asked, **what), self.now)
+        assert not reached.missed, (door.__name__, what, reached)
         return answer
 
     def book(self) -> int:

@@ -113,7 +113,8 @@ def test_values_stay_as_they_were_typed(shop, container, meter):
 def test_readings_are_shown_newest_first_and_only_up_to_the_moment(shop, container, meter):
     [read(shop, container, meter, hours) for hours in (2, 4, 6)]
 
-    shown = container_readings(container, quantity="salinity", at=START + 4 * HOUR)
+    asked = {"site": shop.site, "quantity": "salinity", "at": START + 4 * HOUR}
+    shown = container_readings(container, **asked)
 
     assert [one["performed_at"] for one in shown] == [START + 4 * HOUR, START + 2 * HOUR]
 

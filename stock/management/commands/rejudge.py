@@ -22,6 +22,11 @@ class Command(BaseCommand):
                 judge_everything(at)
             self.stdout.write("Every batch was judged anew.")
             return
-        if wrong := rejudge.check(at):
-            raise CommandError(f"These batches were judged otherwise: {', '.join(wrong)}")
-        self.stdout.write("Every cached judgement is what the facts give.")
+        found = rejudge.compare(at)
+        if found.missed:
+            codes = ", ".join(found.missed)
+            raise CommandError(f"These batches were judged otherwise: {codes}")
+        self.stdout.write(
+            f"Every cached judgement is what the facts give: {found.judged} judged anew, "
+            f"{len(found.marked)} marked to be, of which {len(found.differing)} change."
+        )

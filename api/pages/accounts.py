@@ -1,0 +1,77 @@
+"""Several accounts of one move, side by side; what they do not agree in is said in words."""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.utils.html import format_html
+
+from api.pages.asking import Told
+from api.pages.fields import Rows, Words
+from api.pages.links import when
+from api.pages.parts import Table
+from api.pages.shell import Here
+from protocols.clocks import local_text
+from protocols.order import SAME_MOVE
+from stock.queries.accounts import Account
+
+COLUMNS = ("Told by", "It happened", "Recorded", "Into", "Kit", "Counted", "Not found")
+
+
+class AccountForm(Told):
+    """Which of the accounts stands."""
+
+    WITHOUT = ("when", "standing", "set_aside", "why_aside", "reason")
+
+    accepted = Rows(label="Which account stands?")
+    why = Words(label="Why this one?", lines=True)
+
+    def __init__(self, *args: Any, told: Sequence[Account], **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._choose("accepted", ((str(one.uid), self._said(one)) for one in told))
+
+    def _said(self, one: Account) -> str:
+        text = f"{one.by}: {local_text(one.at, self.at.zone)}, into {one.container}"
+        text += f", {one.count} counted" if one.count is not None else ""
+        return f"{text}, {one.missing} not found" if one.missing else text
+
+
+def accounts_table(told: Sequence[Account], at: Here) -> Table:
+    """One row for each account."""
+    rows = [_row(one, told, at) for one in told]
+    return Table("Both accounts" if len(rows) == 2 else "All accounts", COLUMNS, rows)
+
+
+def needs_choice(told: Sequence[Account], at: Here) -> bool:
+    """Whether there is one to choose, by somebody who told none of them."""
+    who = {uid for one in told for uid in (one.doer, one.messenger)}
+    return len(told) > 1 and at.person.uid not in who
+
+
+def _row(one: Account, told: Sequence[Account], at: Here) -> tuple[object, ...]:
+    moments = [each.at for each in told]
+    return (
+        one.by,
+        _cell(when(one.at, at.zone), differs=_apart(moments) > SAME_MOVE),
+        when(one.recorded_at, at.zone),
+        _cell(one.container, differs=_differ(each.container for each in told)),
+        _cell(one.kit or "none", differs=_differ(each.kit for each in told)),
+        _cell(_number(one.count), differs=_differ(each.count for each in told)),
+        _cell(_number(one.missing), differs=_differ(each.missing for each in told)),
+    )
+
+
+def _cell(value: object, *, differs: bool) -> object:
+    return format_html("<b>{}</b> differs", value) if differs else value
+
+
+def _number(count: int | None) -> str:
+    return "not counted" if count is None else str(count)
+
+
+def _differ(values: Any) -> bool:
+    return len(set(values)) > 1
+
+
+def _apart(moments: Sequence[datetime]) -> timedelta:
+    return max(moments) - min(moments)
