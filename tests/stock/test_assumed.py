@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from stock.doors.accounts import decide_account
-from stock.doors.batches import MoveAsked, move_batch
+from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.questions import decide_deviation
 from stock.judging.load import judged
 from stock.models import DeviationRow, Fact, Site, StayRow
