@@ -211,6 +211,16 @@ def test_who_told_neither_chooses_the_account_that_stands(floor, visit, batch, t
     assert "As Kim says 1, unbroken 1" in words(silent)
 
 
+def test_two_accounts_may_be_read_strictly_instead(floor, twice):
+    other = Visit.by(floor.walk.as_person("Eve", "manager").person, AFTER)
+    known = other.get("question", twice).context["form"].initial["known"]
+
+    answer = other.press("question", twice, decision="restart", why="Nobody.", known=known)
+
+    assert "counted 16 and 15" in other.read("question", twice)
+    assert "Decided: restart." in other.follow(answer)
+
+
 def test_a_report_that_does_not_fit_is_settled_on_its_page(floor, visit, batch, keeper):
     one = Visit.by(keeper.person, AFTER)
     one.press("loss", batch, count="20", fate="dead", cause="unknown", standing="happened")
