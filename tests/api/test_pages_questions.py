@@ -249,6 +249,23 @@ def test_a_keeper_finds_no_way_to_settle(floor, batch, keeper):
     assert one.press("settle", report, what="void", why="-").status_code == 403
 
 
+def test_a_history_shows_old_and_new_value_who_corrected_it_and_why(
+    floor, batch, visit, keeper
+):
+    placed = Fact.objects.get(kind="batch_placed").uid
+    for field, new in (("/counts/0", 15), ("performed_at", "2027-01-11T09:30:00+00:00")):
+        body = {"field": field, "new": new, "reason": "Misread the sheet."}
+        keeper.at(AFTER).post(f"facts/{placed}/corrections", body)
+
+    text = visit.read("history", batch)
+
+    said = "By Kim, Thu 14 Jan 2027 10:00 WET: "
+    assert f"{said}counts is 15, before 16. Misread the sheet." in text
+    when = "when it happened is Mon 11 Jan 2027 09:30 WET, before Mon 11 Jan 2027 08:00 WET"
+    assert f"{said}{when}. Misread the sheet." in text
+    assert f"Corrected: {when}" in text
+
+
 def test_nothing_open_is_said_in_words(floor, visit):
     assert "Nothing is open." in visit.read("questions", floor.walk.site)
 
