@@ -8,7 +8,7 @@ from django.utils.html import format_html
 
 from api.pages.asking import Told
 from api.pages.fields import Rows, Words
-from api.pages.links import when
+from api.pages.links import label, when
 from api.pages.parts import Table
 from api.pages.shell import Here
 from protocols.clocks import local_text
@@ -54,8 +54,8 @@ def _row(one: Account, told: Sequence[Account], at: Here) -> tuple[object, ...]:
         one.by,
         _cell(when(one.at, at.zone), differs=_apart(moments) > SAME_MOVE),
         when(one.recorded_at, at.zone),
-        _cell(one.container, differs=_differ(each.container for each in told)),
-        _cell(one.kit or "none", differs=_differ(each.kit for each in told)),
+        _cell(label(one.container), differs=_differ(each.container for each in told)),
+        _cell(label(one.kit) or "none", differs=_differ(each.kit for each in told)),
         _cell(_number(one.count), differs=_differ(each.count for each in told)),
         _cell(_number(one.missing), differs=_differ(each.missing for each in told)),
     )

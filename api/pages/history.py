@@ -1,7 +1,8 @@
 """Histories: the record book of a site, and what was told of one batch."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import timedelta
+from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -10,16 +11,24 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from api.pages.parts import Told
-from api.pages.sentences import sentence
+from api.pages.sentences import Name, sentence
 from api.pages.shell import here, page, show
 from api.pages.words import plain
-from protocols.clocks import elapsed_text, local_text
+from protocols.clocks import (
+    OffsetMissing,
+    Unreadable,
+    elapsed_text,
+    local_text,
+    read_moment,
+)
+from protocols.uids import uid_or_none
 from stock import access
 from stock.queries.batch_seen import batch_head
 from stock.queries.contacts import told_where_it_was
 from stock.queries.told import Entry, Page, entries_about, entries_of_log
 
 LATE = timedelta(minutes=5)
+PERFORMED = "performed_at"
 LONGEST_POSITION = 18  # digits: more is no position of any record book
 
 
@@ -52,22 +61,61 @@ def batch_history(request: HttpRequest, uid: UUID) -> HttpResponse:
 
 
 def lines(found: Page, zone: ZoneInfo) -> list[Told]:
-    """Entries as lines; what a later one corrected or withdrew is struck through."""
-    replaced = _replaced(found.entries)
-    return [_line(one, found, zone, replaced=str(one.uid) in replaced) for one in found.entries]
+    """Entries as lines; what a later one corrected or withdrew is struck through.
+
+    Beside it stands what was said instead, what it was before, by whom and why.
+    """
+    words = _words_about(found.entries)
+    return [_line(one, found, zone, words.get(str(one.uid), [])) for one in found.entries]
 
 
-def _line(one: Entry, found: Page, zone: ZoneInfo, *, replaced: bool) -> Told:
+def _line(one: Entry, found: Page, zone: ZoneInfo, words: Sequence[Entry]) -> Told:
     def name(uid: object) -> str:
         return found.names.get(str(uid), "something here no longer")
 
+    text = sentence(one.kind, one.body, name)
+    if one.kind == "fact_corrected":
+        text = f"Corrected: {correction_text(one.body, name, zone)}"
     return Told(
         at=one.performed_at,
-        text=sentence(one.kind, one.body, name),
+        text=text,
         by=_by(one, found, zone),
-        remarks=tuple(_remarks(one)),
-        replaced=replaced,
+        remarks=(*(_said_later(word, found, name, zone) for word in words), *_remarks(one)),
+        replaced=bool(words),
     )
+
+
+def correction_text(body: Mapping[str, Any], name: Name, zone: ZoneInfo) -> str:
+    """Which field, its new value and the one before."""
+    field = str(body["field"]).strip("/").split("/")[0]
+    what = "when it happened" if field == PERFORMED else plain(field)
+    new, old = (_value(body.get(one), name, zone) for one in ("new", "old"))
+    return f"{what} is {new}, before {old}"
+
+
+def _value(value: Any, name: Name, zone: ZoneInfo) -> str:
+    if value is None:
+        return "nothing"
+    if isinstance(value, list):
+        return " and ".join(_value(one, name, zone) for one in value)
+    text = str(value)
+    if uid_or_none(text) is not None:
+        return name(text)
+    try:
+        return local_text(read_moment(text)[0], zone)
+    except (Unreadable, OffsetMissing):
+        return plain(text)
+
+
+def _said_later(word: Entry, found: Page, name: Name, zone: ZoneInfo) -> str:
+    """A later word about a line: what it says instead, who said so, when and why."""
+    who = found.names.get(str(word.doer), "somebody")
+    when = local_text(word.performed_at, zone)
+    if word.kind == "fact_withdrawn":
+        text = f"Withdrawn by {who}, {when}"
+    else:
+        text = f"By {who}, {when}: {correction_text(word.body, name, zone)}"
+    return f"{text}. {word.reason}" if word.reason else text
 
 
 def _by(one: Entry, found: Page, zone: ZoneInfo) -> str:
@@ -94,9 +142,13 @@ def _remarks(one: Entry) -> Iterable[str]:
         yield one.note
 
 
-def _replaced(entries: Iterable[Entry]) -> set[str]:
-    kinds = ("fact_withdrawn", "fact_corrected")
-    return {str(one.body.get("of")) for one in entries if one.kind in kinds}
+def _words_about(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
+    """Corrections and withdrawals by the report they are about, the oldest first."""
+    found: dict[str, list[Entry]] = {}
+    for one in sorted(entries, key=lambda entry: entry.seq):
+        if one.kind in ("fact_withdrawn", "fact_corrected"):
+            found.setdefault(str(one.body.get("of")), []).append(one)
+    return found
 
 
 def _before(request: HttpRequest) -> int | None:

@@ -30,6 +30,18 @@ SAID = {
     "ready_at": "ready {}",
     "left_s": "{} left",
     "wait_s": "in {}",
+    "metres": "{} m apart",
+    "together_from": "together from {}",
+    "together_until": "until {}",
+    "lid": "{}",
+    "air_stone": "{}",
+    "own_lid": "{}",
+}
+# What is so or not, in words; other flags are for programs alone.
+FLAGS = {
+    "lid": ("no lid there", "a lid there"),
+    "air_stone": ("no air stone there", "an air stone there"),
+    "own_lid": ("no lid here", "a lid here"),
 }
 
 ORDER = {name: place for place, name in enumerate(SAID)}
@@ -53,6 +65,8 @@ def _one(name: str, value: Any, zone: ZoneInfo) -> str:
 
 
 def _value(name: str, value: Any, zone: ZoneInfo) -> str:
+    if isinstance(value, bool) and name in FLAGS:
+        return FLAGS[name][value]
     if value is None or isinstance(value, bool | Mapping):
         return ""
     if isinstance(value, list | tuple):

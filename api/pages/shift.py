@@ -24,7 +24,7 @@ from stock import access
 from stock.doors.work import complete_task, hand_back_task, take_task
 from stock.queries.shift import Due, work_due
 from stock.queries.tasks_seen import task_seen
-from stock.queries.work_words import WHAT, task_text
+from stock.queries.work_words import task_text, what_text
 
 DAY = timedelta(hours=24)
 SECOND = timedelta(seconds=1)
@@ -100,7 +100,7 @@ def _slip(one: Due, at: Here) -> Slip:
 
 def _what(one: Due) -> str:
     """The task itself, without why and when."""
-    return WHAT[one.work.what]
+    return what_text(one.work)
 
 
 def _remark(one: Due, at: Here) -> str:

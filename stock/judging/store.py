@@ -149,8 +149,11 @@ def _wanted(site: UUID, one: Deviation, *, goes_on: bool) -> dict[str, Any]:
 
 
 def plain_numbers(numbers: Any) -> dict[str, Any]:
-    """Numbers as they are kept and compared: whole, or text."""
-    return {
-        name: value if isinstance(value, int | str | bool | None) else str(value)
-        for name, value in numbers.items()
-    }
+    """Numbers as they are kept and compared: whole, or text, or lists of such."""
+    return {name: _plain(value) for name, value in numbers.items()}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    return value if isinstance(value, int | str | bool | None) else str(value)

@@ -12,7 +12,7 @@ WHAT = {
     What.READING: "Read again",
     What.ROUND: "Look at every container of the room",
     What.SEARCH: "Search the old container and everything hollow in it",
-    What.CLOSE_LOOK: "Look closely: a second person",
+    What.CLOSE_LOOK: "Look closely",
     What.FIX_LID: "Fix the lid before the light goes off",
     What.DISINFECT: "Clean and disinfect",
     What.SEE_DRY: "See whether it is dry",
@@ -29,6 +29,7 @@ WHY = {
     "late_unconfirmed": "It counts once somebody else says so",
     "losses": "More animals were lost than the site watches for",
     "sign_seen": "A sign was seen",
+    "jumped": "An animal had jumped out",
     "reading_missing": "A reading was missing at the move",
     "presumed_lost": "Missing for so long: are they lost?",
     "dead_on_arrival": "Animals were dead on arrival",
@@ -37,9 +38,15 @@ WHY = {
 }
 
 
+def what_text(work: Work) -> str:
+    """The task itself, and where it is for a second person."""
+    by_another = work.what is What.CLOSE_LOOK and work.why == "sign_seen"
+    return f"{WHAT[work.what]}: a second person" if by_another else WHAT[work.what]
+
+
 def task_text(work: Work, zone: ZoneInfo) -> str:
     """What is to be done and why, with local times where nobody is there."""
-    said = [WHAT[work.what]]
+    said = [what_text(work)]
     if work.why in WHY:
         said.append(WHY[work.why])
     elif work.what in (What.DECIDE, What.REVIEW_MATCH, What.READING):

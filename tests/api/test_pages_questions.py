@@ -211,6 +211,17 @@ def test_who_told_neither_chooses_the_account_that_stands(floor, visit, batch, t
     assert "As Kim says 1, unbroken 1" in words(silent)
 
 
+def test_two_accounts_may_be_read_strictly_instead(floor, twice):
+    other = Visit.by(floor.walk.as_person("Eve", "manager").person, AFTER)
+    seen = other.get("question", twice)
+    known = seen.context["form"].initial["known"]
+
+    answer = other.press("question", twice, decision="restart", why="Nobody.", known=known)
+
+    assert "counted 16 and 15" in words(seen)
+    assert "Decided: restart." in other.follow(answer)
+
+
 def test_a_report_that_does_not_fit_is_settled_on_its_page(floor, visit, batch, keeper):
     one = Visit.by(keeper.person, AFTER)
     one.press("loss", batch, count="20", fate="dead", cause="unknown", standing="happened")
@@ -236,6 +247,23 @@ def test_a_keeper_finds_no_way_to_settle(floor, batch, keeper):
 
     assert "Settle it" not in one.read("questions", floor.walk.site)
     assert one.press("settle", report, what="void", why="-").status_code == 403
+
+
+def test_a_history_shows_old_and_new_value_who_corrected_it_and_why(
+    floor, batch, visit, keeper
+):
+    placed = Fact.objects.get(kind="batch_placed").uid
+    for field, new in (("/counts/0", 15), ("performed_at", "2027-01-11T09:30:00+00:00")):
+        body = {"field": field, "new": new, "reason": "Misread the sheet."}
+        keeper.at(AFTER).post(f"facts/{placed}/corrections", body)
+
+    text = visit.read("history", batch)
+
+    said = "By Kim, Thu 14 Jan 2027 10:00 WET: "
+    assert f"{said}counts is 15, before 16. Misread the sheet." in text
+    when = "when it happened is Mon 11 Jan 2027 09:30 WET, before Mon 11 Jan 2027 08:00 WET"
+    assert f"{said}{when}. Misread the sheet." in text
+    assert f"Corrected: {when}" in text
 
 
 def test_nothing_open_is_said_in_words(floor, visit):

@@ -89,7 +89,11 @@ def test_a_sign_leads_to_whom_it_could_have_reached(visit, floor, story):
     text = visit.follow(answer)
     assert answer.url == reverse("exposures", args=[story[1]])
     assert "0.60 m apart; lid and air stone there; lid here to be looked at" in text
-    assert DeviationRow.objects.get(rule="proximity").batch_id.hex == story[2].replace("-", "")
+    asked = DeviationRow.objects.get(rule="proximity", batch=story[2])
+    known = (
+        "together from Mon 11 Jan 2027 08:00 WET, a lid there, an air stone there, a lid here"
+    )
+    assert f"0.60 m apart, {known}" in visit.read("question", asked.uid)
 
 
 def test_neighbours_stand_on_a_page_of_the_container(visit, floor):

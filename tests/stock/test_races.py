@@ -235,6 +235,26 @@ def test_two_people_confirm_one_move_and_the_second_is_shown_the_first(moving, t
     assert Fact.objects.filter(kind="batch_moved").count() == 1
 
 
+def test_two_accounts_told_at_once_are_one_move_that_both_tell(floor, together):
+    batch = floor.place(20, "R1-01", "A-1", at=PLACED)
+    floor.read("R1-01", "R1-02", at=MOVED)
+    body = {**floor.move_body(batch, "R1-02", "B-1", [20]), "performed_at": MOVED}
+    tablets = [beside(floor.walk.as_person(name, "keeper")) for name in ("Ada", "Ben")]
+
+    def tell(tablet, count):
+        told = {**body, "counts": [count], "standing": "happened"}
+        return lambda: tablet.at(MOVED).send("POST", f"batches/{batch}/moves", told)
+
+    outcomes = together(tell(tablets[0], 20), tell(tablets[1], 19))
+
+    # Whoever waits for the record book longer than it gives is told so, and sends again.
+    assert {status for status, _ in answers(outcomes)} == {201}
+    assert Fact.objects.filter(kind="batch_moved").count() == 2
+    assert StayRow.objects.filter(batch=batch).count() == 2
+    assert balances(batch) == {"alive": 19, "unaccounted": 1}
+    assert wrong_sums() == []
+
+
 def test_a_join_and_a_move_at_once_leave_nobody_in_two_places(floor, together):
     batch = floor.place(20, "R1-01", "A-1", at=PLACED)
     other = floor.place(4, "R1-02", "B-1", at=PLACED)
