@@ -5,7 +5,7 @@ from itertools import permutations
 import pytest
 
 from stock.models import DeviationRow
-from tests.stock.test_any_order import EACH, END, ground, outcome
+from tests.stock.test_any_order import END, ground, outcome
 from tests.tell import Story
 
 pytestmark = pytest.mark.django_db
@@ -13,9 +13,9 @@ pytestmark = pytest.mark.django_db
 
 def tale(floor):
     """A sign on one batch, a contact with the other, a jump; both move away from it."""
-    story = Story(floor, now=END, each=EACH)
+    story = Story(floor, now=END)
     ill, other = story.place(12, at=0), story.place(9, at=1)
-    here, _ = floor.places[EACH]
+    here, _ = other.place
     story._tell("sign_seen", {"batch": ill.uid, "signs": ["velvet"], "affected": 1}, 5)
     story._tell("contact_seen", {"from": ill.uid, "to": here, "way": "tool"}, 6)
     story._tell("incident_recorded", {"container": here, "kind": "jumped", "what": {}}, 7)
