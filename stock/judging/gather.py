@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from protocols.clocks import parse_utc
 from protocols.occurrences import DONE_TO_PLACES
+from protocols.readiness import Membership
 from protocols.uids import as_uid
 from protocols.values import Fact, Happening, Reading, RulesHistory, Standing
 from stock.judging.equipment import Equipment, load_equipment
@@ -80,9 +81,9 @@ class Gathered:
         met = self.met_by(batch)
         found: dict[UUID, datetime | None] = dict(met)
         for piece, spans in self.equipment.belongs.items():
-            holders = {span.holder for span in spans} & met.keys()
-            if holders:
-                found[piece] = _latest(met[holder] for holder in holders)
+            left = [met[one.holder] for one in spans if _was_there(one, met)]
+            if left:
+                found[piece] = _latest(left)
         readings = (one for place in met for one in self.readings.get(place, ()))
         for one in readings:
             if one.instrument is not None:
@@ -140,6 +141,12 @@ def gather(
         kin=kin,
         near=near_signs(site, stays, rules=rules, at=at, known_by=known_by),
     )
+
+
+def _was_there(span: Membership, met: Mapping[UUID, datetime | None]) -> bool:
+    """Whether the piece was put in while the batch was there, or before."""
+    left = met.get(span.holder)
+    return span.holder in met and (left is None or span.began <= left)
 
 
 def _with_settled(

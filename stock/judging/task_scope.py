@@ -8,8 +8,8 @@ from django.db.models import Q
 
 from protocols.tasks import What, Work, work_key
 from stock.apply.registry import subjects
-from stock.judging.upkeep import ABOUT, touched
-from stock.models import Batch, Fact, Line, Missing, Piece, StayRow, Task
+from stock.judging.upkeep import ABOUT, kits_with, touched
+from stock.models import Batch, Fact, Line, Missing, StayRow, Task
 
 # After these a room may have animals for the first time, or none any more, or a new round.
 OF_ROOMS = frozenset(
@@ -124,7 +124,8 @@ def scope_of(site: UUID, facts: Sequence[Fact], judged: Collection[UUID]) -> Sco
     if not kinds.isdisjoint(ABOUT):
         named |= touched(facts)
     if not kinds.isdisjoint(OF_PIECES):
-        named |= _kits_of(named)
+        # Also those that lack the piece from now on.
+        named |= kits_with(frozenset(named))
     batches = frozenset(judged)
     equipment = named | _used_by(batches)
     if not kinds.isdisjoint(OF_SEARCHES):
@@ -151,11 +152,6 @@ def _stood_where_sought(named: set[UUID], batches: frozenset[UUID]) -> set[UUID]
     sought = Q(container__in=named) | Q(container__missing__batch__in=batches)
     rows = StayRow.objects.filter(sought).values_list("container", "kit").distinct()
     return {uid for pair in rows for uid in pair if uid is not None}
-
-
-def _kits_of(pieces: set[UUID]) -> set[UUID]:
-    rows = Piece.objects.filter(uid__in=pieces, kit__isnull=False)
-    return {uid for uid in rows.values_list("kit", flat=True) if uid is not None}
 
 
 def _sought(site: UUID) -> frozenset[UUID]:

@@ -91,7 +91,7 @@ def refresh(site: UUID, subjects: Iterable[UUID], at: datetime) -> None:
     A fixed number of queries. Subjects that are no equipment of the site are passed over.
     """
     asked = frozenset(subjects)
-    kits = asked | _kits_with(asked)
+    kits = asked | kits_with(asked)
     drying = drying_rule()
     # Everything that will dry has dried by then, so that no row depends on when it was made.
     later = at + drying.drying
@@ -158,7 +158,7 @@ def _used_by(subjects: set[UUID], *, since: datetime) -> set[UUID]:
     return {uid for pair in pairs for uid in pair if uid is not None}
 
 
-def _kits_with(pieces: frozenset[UUID]) -> set[UUID]:
+def kits_with(pieces: frozenset[UUID]) -> set[UUID]:
     """Every kit that one of the pieces was ever fitted to. One query."""
     fitted = facts_about(pieces, kinds=("piece_fitted",))
     names = {fact.body.get("kit") for facts in fitted.values() for fact in facts}
