@@ -45,8 +45,6 @@ happenings = st.lists(
 class Workshop(Story):
     """A story of equipment: which piece was put where, and what was done to it."""
 
-    pieces: tuple
-
     def fit(self, piece, kit, at):
         body = {"piece": piece, "kit": kit, "container": None, "replaces": None}
         self._tell("piece_fitted", body, at)
