@@ -14,14 +14,23 @@ from stock import rebuild, rejudge
 from stock.doors.sites import DeviceAsked, set_device
 from stock.judging.reach import bring_up_to_date, judging_later
 from stock.models import DeviationRow, Parked, Piece, Reliance, StayRow, Task, Upkeep
-from tests.make import START, asking, make, make_container, make_line, make_rack, make_shop
+from tests.make import (
+    START,
+    asking,
+    make,
+    make_container,
+    make_line,
+    make_person,
+    make_rack,
+    make_shop,
+)
 from tests.tell import Ground, Story
 
 pytestmark = pytest.mark.django_db
 # Longer on purpose: FILLMARK_STORIES=500 tries so many, other ones each time.
 STORIES = int(os.environ.get("FILLMARK_STORIES", "0"))
 END = START + timedelta(hours=400)
-EACH, BATCHES, PIECES = 3, 2, 4
+PLACES, BATCHES, PIECES = 6, 2, 4
 TABLES = {
     Piece: ("uid", "kit", "defective"),
     Upkeep: ("subject", "state", "since", "ready_at"),
@@ -44,8 +53,6 @@ happenings = st.lists(
 
 class Workshop(Story):
     """A story of equipment: which piece was put where, and what was done to it."""
-
-    pieces: tuple
 
     def fit(self, piece, kit, at):
         body = {"piece": piece, "kit": kit, "container": None, "replaces": None}
@@ -73,7 +80,7 @@ class Workshop(Story):
 
 
 def ground():
-    """Every batch has containers and kits of its own; pieces go where they are put."""
+    """Places with a kit each, which batches take in turn; pieces go where they are put."""
     shop = make_shop(at=START)
     rack = make_rack(shop)
     places = [
@@ -81,18 +88,19 @@ def ground():
             make_container(shop, f"R1-{n:02}", rack=rack),
             make(shop, "kits", f"A-{n}", needs=["heater"]),
         )
-        for n in range(EACH * BATCHES)
+        for n in range(PLACES)
     ]
     pieces = [
         make(shop, "pieces", f"H-{n}", type="heater", single_use=False) for n in range(PIECES)
     ]
     device = uuid4()
     set_device(asking(shop.manager), asked=DeviceAsked(uid=device, site=shop.site, label="T"))
-    return Ground(shop, make_line(shop, 100), places, [device]), pieces
+    other = make_person(shop, "Ola", "keeper")
+    return Ground(shop, make_line(shop, 100), places, [device], other), pieces
 
 
 def tale(floor, pieces, happened):
-    story = Workshop(floor, now=END, each=EACH)
+    story = Workshop(floor, now=END)
     batches = [story.place(12, at=n) for n in range(BATCHES)]
     at = float(BATCHES)
     for what, one, other, hours in happened:
@@ -125,7 +133,7 @@ def all_at_once(story):
     """What follows when it is told as it happened, and judged at the end."""
     with transaction.atomic():
         with judging_later():
-            story.deliver(range(len(story.told)))
+            story.deliver(story.order)
         bring_up_to_date(END)
         told = rows()
         transaction.set_rollback(True)
@@ -156,7 +164,7 @@ def test_equipment_ends_the_same_in_whichever_order_it_is_told(engine):
     @given(happened=happenings, data=st.data())
     def holds(happened, data):
         story = tale(floor, pieces, happened)
-        order = data.draw(st.permutations(range(len(story.told))))
+        order = data.draw(st.permutations(story.order))
 
         assert one_by_one(story, order) == all_at_once(story)
 
@@ -168,6 +176,6 @@ def test_told_backwards_it_is_made_again_as_it_was_told(db):
     happened = [("fit", 0, 0, 1), ("clean", 1, 0, 2), ("dry", 1, 0, 2), ("fit", 1, 0, 9)]
     story = tale(floor, pieces, [*happened, ("move", 0, 0, 40), ("wet", 1, 0, 2)])
 
-    story.deliver(range(len(story.told))[::-1])
+    story.deliver(story.order[::-1])
 
     assert rebuild.check(END) == []
