@@ -90,3 +90,25 @@ def test_once_more_was_told_of_the_joined_batch_somebody_has_to_say(shop, there,
     assert Parked.objects.get().why.startswith("Later reports rest on")
     assert balances(joined.uid)["alive"] == 12
     assert as_built() == []
+
+
+def test_two_batches_that_changed_places_at_once_are_two_still(shop, there):
+    other = make_batch(shop, 6)
+    before = {one: container_of(one) for one in (there, other)}
+    stays = {one: StayRow.objects.get(batch=one) for one in (there, other)}
+
+    for one, goes_to in ((there, other), (other, there)):
+        asked = MoveAsked(
+            batch=one,
+            ended_stay=stays[one].uid,
+            container=before[goes_to],
+            kit=stays[one].kit_id,
+            counts=(8 if one == there else 6,),
+        )
+        told = asking(shop.manager, PUT_IN, **HAPPENED)
+        move_batch(told, site=Site.objects.get(uid=shop.site), asked=asked)
+
+    assert (container_of(there), container_of(other)) == (before[other], before[there])
+    assert Batch.objects.count() == 2
+    assert not Parked.objects.filter(settled_by=None).exists()
+    assert as_built() == []
