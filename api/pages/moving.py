@@ -1,5 +1,6 @@
 """Moving a batch: which container, which kit, how many, and what stands against it."""
 
+from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
@@ -16,11 +17,15 @@ from api.pages.counting import Recounted
 from api.pages.fields import Count, One
 from api.pages.forms import recorded, show_form
 from api.pages.links import link
-from api.pages.shell import here, page
+from api.pages.shell import Here, here, page
+from protocols.values import Standing
 from stock import access
+from stock.answers import Answered
+from stock.doors.door import Asking
 from stock.doors.moves import MoveAsked, move_batch
 from stock.queries.batch_seen import stays_of
 from stock.queries.choices import Choices, equipment_choices
+from stock.queries.people import hands_at
 from stock.refusals import Refused, refuse
 
 NO_KIT = "none"
@@ -97,6 +102,68 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
     )
 
 
+class LateMoveForm(MoveForm):
+    """A move that was made and not told: when, by whom, and why it is told only now."""
+
+    ABOUT = ("note",)
+    WITHOUT = ("standing", "set_aside", "why_aside")
+
+    doer = One(label="Who did it?")
+
+    def __init__(self, *args: Any, people: list[tuple[str, str]], **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._choose("doer", [("", "Choose one"), *people])
+        self.fields["when"].label = "When was it done?"
+        for name in ("when", "reason"):
+            self.fields[name].required = True
+            self.fields[name].error_messages["required"] = "Write something."
+        self.fields[
+            "when"
+        ].help_text = f"By the clocks here, {self.at.now.astimezone(self.at.zone).tzname()}."
+        self.order_fields(["when", "when_which", "doer", "reason"])
+
+
+@page
+@require_http_methods(["GET", "HEAD", "POST"])
+def late_move(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """A late entry: it counts as told, and for certain once a second person confirms it."""
+    rows = stays_of(uid)
+    at = here(request, rows[0].batch.site_id, access.HANDS)
+    stay = rows[-1]
+    form = LateMoveForm(
+        request.POST or None,
+        at=at,
+        equipment=equipment_choices(at.site.uid, at.now),
+        people=hands_at(at.site.uid),
+        initial={"ended_stay": stay.uid, "doer": str(at.person.uid)},
+    )
+    answer = send(request, form, lambda asked: _tell_late(form, asked, at, uid))
+    if answer:
+        recorded(request, answer, f"{_done(answer.body)} A second person confirms it.")
+        return redirect("batch", uid)
+    return show_form(
+        request,
+        at,
+        form,
+        f"{stay.batch.code} was moved out of {stay.container.label}, and nobody told it",
+        do="Record what was done",
+        back=("batch", uid),
+        lead=LATE_LEAD,
+    )
+
+
+LATE_LEAD = (
+    "What is told late is asked about until somebody confirms it who neither did it nor tells "
+    "it. Until then the next limit counts from the time given here."
+)
+
+
+def _tell_late(form: LateMoveForm, asked: Asking, at: Here, batch: UUID) -> Answered:
+    doer = UUID(form.cleaned_data["doer"])
+    told = replace(asked, standing=Standing.HAPPENED, doer=doer)
+    return move_batch(told, site=at.site, asked=form.asked(batch))
+
+
 def _done(body: dict[str, Any]) -> str:
     """What the move came to, as the batch reads now."""
     batch = body.get("batch") or {"code": "The batch", "stay": None}
@@ -110,6 +177,7 @@ def _done(body: dict[str, Any]) -> str:
 def _water_first(stay: Any) -> SafeString:
     """A move needs fresh readings of both waters."""
     return format_html(
-        "Both waters are read first: {}, and the container they go to.",
+        "Both waters are read first: {}, and the container they go to. {}",
         link(f"read {stay.container.label}", "read-water", stay.container_id),
+        link("It was done earlier, and nobody told it", "late-move", stay.batch_id),
     )

@@ -80,6 +80,7 @@ BATCHES = [
     path("batches/<uuid:uid>", batch.batch, name="batch"),
     path("batches/<uuid:uid>/history", history.batch_history, name="history"),
     path("batches/<uuid:uid>/move", moving.move, name="move"),
+    path("batches/<uuid:uid>/late-move", moving.late_move, name="late-move"),
     path("batches/<uuid:uid>/split", splitting.split, name="split"),
     path("batches/<uuid:uid>/join", splitting.join, name="join"),
     path("batches/<uuid:uid>/where-from", splitting.where_from, name="where-from"),

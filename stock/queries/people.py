@@ -2,8 +2,10 @@
 
 import hashlib
 from datetime import datetime
+from uuid import UUID
 
-from stock.models import Person, Token
+from stock.access import HANDS
+from stock.models import Person, Role, Token
 
 
 def person_of_token(text: str, at: datetime) -> Person | None:
@@ -19,3 +21,10 @@ def person_of_token(text: str, at: datetime) -> Person | None:
 def token_digest(text: str) -> str:
     """What is kept of a sign-in: whoever reads the table cannot sign in with it."""
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def hands_at(site: UUID) -> list[tuple[str, str]]:
+    """Who works at a site, by name: uid and name. One query."""
+    rows = Role.objects.filter(site=site, role__in=HANDS).order_by("person__name", "person")
+    found = {str(uid): name for uid, name in rows.values_list("person", "person__name")}
+    return list(found.items())

@@ -208,6 +208,12 @@ def test_looking_changes_nothing(visit, addresses):
     assert [sql for sql in said if not sql.lstrip("(").startswith("SELECT")] == []
 
 
+def test_a_late_move_takes_one_more_to_know_who_works_here(visit, addresses):
+    late = addresses["move"].replace("/move", "/late-move")
+
+    assert len(asked(visit, late)) <= MOST + 1
+
+
 def test_what_answers_to_a_question_would_do_is_judged_in_a_fixed_number(visit, crowd):
     """Each answer is judged in memory, from what is read once."""
     row = DeviationRow.objects.get(rule="sign_seen", batch__code__regex="^[^c]")

@@ -19,6 +19,7 @@ from stock.models import (
     Kit,
     Line,
     Missing,
+    Parked,
     Task,
     writing_projections,
 )
@@ -43,6 +44,7 @@ TABLES = {
     "kits": (Kit, "uid"),
     "containers": (Container, "uid"),
     "questions": (DeviationRow, "uid"),
+    "reports": (Parked, "fact_id"),
     "certificates": (Certificate, "uid"),
 }
 EMPTY_LIST: dict[str, object] = {
@@ -73,6 +75,8 @@ def floor(client, settings, tmp_path):
     walk.post(f"batches/{batch}/signs", {"signs": ["white_spots"], "affected": 2})
     walk.post(f"batches/{batch}/holds", {"why": "Wait."})
     walk.post(f"batches/{batch}/missing", {"count": 1})
+    loss = {"batch": batch, "fate": "dead", "count": 99, "found_at": NOW, "cause": ["unknown"]}
+    walk.post("losses", {"lines": [loss], "standing": "happened"})
     Import.objects.create(
         uid=UUID(int=1),
         site=walk.site,

@@ -170,6 +170,35 @@ def test_a_late_entry_is_confirmed_in_the_list(floor, visit, batch, keeper):
     assert "told late" not in after
 
 
+def test_a_forgotten_move_is_told_for_who_did_it_and_confirmed_by_a_third(
+    floor, visit, batch, keeper
+):
+    told = {
+        "when": "2027-01-13T09:00",
+        "doer": keeper.person,
+        "container": floor.uids["R1-02"],
+        "kit": floor.uids["B-1"],
+        "count": "16",
+        "ended_stay": floor.batch(batch)["stay"]["uid"],
+    }
+
+    silent = visit.press("late-move", batch, **told)
+    text = visit.follow(visit.press("late-move", batch, **told, reason="Forgot the tablet."))
+
+    assert "Write something." in words(silent)
+    assert "R1-02" in text
+    assert "A second person confirms it." in text
+    fact = Fact.objects.get(kind="batch_moved")
+    assert (str(fact.doer), str(fact.messenger)) == (keeper.person, floor.walk.person)
+    row = DeviationRow.objects.get(rule="late_unconfirmed").uid
+    both = [visit, Visit.by(keeper.person, AFTER)]
+    assert [one.press("confirm-question", row).status_code for one in both] == [403, 403]
+    third = Visit.by(floor.walk.as_person("Eve", "keeper").person, AFTER)
+    assert "A second person has confirmed it." in third.follow(
+        third.press("confirm-question", row)
+    )
+
+
 @pytest.fixture
 def twice(floor, batch, keeper):
     """One move told by two people, with other counts; the question it opened."""
