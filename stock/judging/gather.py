@@ -6,8 +6,6 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Q
-
 from protocols.clocks import parse_utc
 from protocols.occurrences import DONE_TO_PLACES
 from protocols.readiness import Membership
@@ -129,6 +127,7 @@ def gather(
     told |= {
         fact.uid for found in by_place.values() for fact in found if concerns_who_is_there(fact)
     }
+    parked, void = _parked_and_void(wanted, known_by)
     return Gathered(
         facts=facts,
         words=words_by_fact(told, known_by=known_by),
@@ -136,8 +135,8 @@ def gather(
         met=met,
         readings={place: readings_in(found, trust, rules) for place, found in in_water.items()},
         rules=rules,
-        parked=_parked(wanted, known_by),
-        void=_void(wanted, known_by),
+        parked=parked,
+        void=void,
         kin=kin,
         near=near_signs(site, stays, rules=rules, at=at, known_by=known_by),
     )
@@ -183,24 +182,23 @@ def kin_of(
     return {batch: frozenset(kin) for batch, kin in found.items()}
 
 
-def _parked(batches: Sequence[UUID], known_by: int | None) -> frozenset[UUID]:
-    """Reports about these batches that do not fit the record and are not settled. One query.
+def _parked_and_void(
+    batches: Sequence[UUID], known_by: int | None
+) -> tuple[frozenset[UUID], frozenset[UUID]]:
+    """Reports about these batches that do not fit the record and are not settled, and joins
+    made by rule that were none. One query, or two.
 
     What was settled later than `known_by` was not settled then.
     """
-    open_ = Q(settled_by=None)
+    rows = Parked.objects.filter(fact__subjects__subject__in=batches)
+    told = set(rows.values_list("fact", "code", "settled_by"))
+    known = {by for _, _, by in told if by is not None}
     if known_by is not None:
-        open_ |= ~Q(settled_by__in=_known(known_by))
-    rows = Parked.objects.filter(open_, fact__subjects__subject__in=batches)
-    return frozenset(rows.values_list("fact", flat=True))
-
-
-def _void(batches: Sequence[UUID], known_by: int | None) -> frozenset[UUID]:
-    """Joins made by rule that were none, as far as that was known. One query."""
-    rows = Parked.objects.filter(code=NEVER_JOINED, fact__subjects__subject__in=batches)
-    if known_by is not None:
-        rows = rows.filter(settled_by__in=_known(known_by))
-    return frozenset(rows.values_list("fact", flat=True))
+        held = FactRow.objects.filter(uid__in=known, seq__lte=known_by)
+        known = set(held.values_list("uid", flat=True))
+    waits = (uid for uid, code, by in told if code != NEVER_JOINED and by not in known)
+    void = (uid for uid, code, by in told if code == NEVER_JOINED and by in known)
+    return frozenset(waits), frozenset(void)
 
 
 def _known(known_by: int) -> Any:

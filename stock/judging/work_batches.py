@@ -46,6 +46,8 @@ def batches_known(
     site: UUID, batches: Collection[UUID], *, rules: Rules, at: datetime
 ) -> tuple[tuple[BatchWork, ...], dict[UUID, str]]:
     """What work of these batches follows from, and why some ended. Some twelve queries."""
+    if not batches:
+        return (), {}
     rows = list(Batch.objects.filter(uid__in=batches, site=site))
     known = _load(site, rows, at)
     ended = {row.uid: row.why or row.state for row in rows if row.state == "closed"}

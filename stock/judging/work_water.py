@@ -49,6 +49,8 @@ def water_known(containers: Collection[UUID], at: datetime) -> dict[UUID, KnownW
 
     The newest is looked up for each quantity: a probe leaves thousands of others.
     """
+    if not containers:
+        return {}
     found = Container.objects.filter(uid__in=containers).annotate(
         **{f"newest_{one}": _newest(one, at) for one in QUANTITIES}
     )

@@ -176,7 +176,7 @@ def test_a_true_story_ends_the_same_in_whichever_order_it_is_told(engine):
     floor = ground()
 
     @settings(
-        max_examples=STORIES or {"sqlite": 30, "postgresql": 10}[engine],
+        max_examples=STORIES or {"sqlite": 20, "postgresql": 8}[engine],
         derandomize=not STORIES,
         print_blob=True,
         deadline=None,

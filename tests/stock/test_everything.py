@@ -21,7 +21,7 @@ class Everything(Family, Equipment, Questions):
 
 
 def test_nothing_that_is_told_leaves_the_record_in_pieces(engine):
-    stories = STORIES or {"sqlite": 20, "postgresql": 10}[engine]
+    stories = STORIES or {"sqlite": 12, "postgresql": 6}[engine]
 
     run_state_machine_as_test(
         Everything,
