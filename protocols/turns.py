@@ -10,29 +10,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from uuid import UUID
 
+from protocols.animals.follow import FOLLOWS
 from protocols.told import Happening
 from protocols.uids import as_uid
 
 NAMED = ("batch", "of", "dispatch", "ended_stay")
 MAKES_A_BATCH = frozenset({"batch_placed", "batches_joined", "found_again"})
 # These alone are put in turn: what else is told of a batch stays where its rank puts it.
-OF_ANIMALS = frozenset(
-    {
-        "batch_placed",
-        "batch_moved",
-        "batch_split",
-        "batches_joined",
-        "counted",
-        "loss_recorded",
-        "missing_recorded",
-        "found_again",
-        "presumed_lost",
-        "born_here",
-        "animals_dispatched",
-        "animals_returned",
-        "settled",
-    }
-)
+OF_ANIMALS = frozenset({*FOLLOWS, "counted"})
 
 
 def in_turn(told: Iterable[Happening]) -> Iterator[Happening]:

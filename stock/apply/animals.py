@@ -91,10 +91,10 @@ def _stands_as_settled(report: Fact) -> None:
 
 
 def _take(fact: Fact) -> list[Fact]:
-    family = family_of(fact.log_id, [fact])
+    family, rules = family_of(fact.log_id, [fact]), rules_history(fact.log_id)
     while True:
         try:
-            taken = _with_most(fact, family)
+            taken = _with_most(fact, family, rules)
             break
         except InTheWay as occupied:
             wider = _wider(fact, family, occupied)
@@ -120,13 +120,13 @@ def _wider(fact: Fact, family: Family, occupied: InTheWay) -> Family | None:
     )
 
 
-def _with_most(fact: Fact, family: Family) -> Taken:
+def _with_most(fact: Fact, family: Family, rules: RulesHistory) -> Taken:
     """With as many of those that wait as fit; alone if it must be."""
     kept = tuple(one for one in family.kept if one.uid != fact.uid)
     waiting = tuple(one for one in family.waiting if one.uid != fact.uid and _is_possible(one))
     for more in _choices(waiting):
         try:
-            return _with(fact, kept, more)
+            return _with(fact, kept, more, rules)
         except CannotApply:
             if not more:
                 raise
@@ -152,9 +152,10 @@ def _is_possible(one: Fact) -> bool:
     return True
 
 
-def _with(fact: Fact, kept: Sequence[Fact], more: tuple[Fact, ...]) -> Taken:
+def _with(
+    fact: Fact, kept: Sequence[Fact], more: tuple[Fact, ...], rules: RulesHistory
+) -> Taken:
     """These together, without those of `more` that do not fit."""
-    rules = rules_history(fact.log_id)
     while True:
         facts = (*kept, fact, *more)
         found, reasons = _follow(facts, rules)
@@ -202,7 +203,7 @@ def _possible(fact: Fact, kept: Sequence[Fact], more: Sequence[Fact], found: Ani
         if Batch.objects.filter(uid__in=named).exists():
             raise CannotApply(RESTS_ON_IT)
     is_somebody_there(fact, found)
-    make_sure_nobody_is_in_the_way(fact, found)
+    make_sure_nobody_is_in_the_way(found)
     return plan(fact, {one.uid for one in (fact, *more)}, found)
 
 

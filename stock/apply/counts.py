@@ -1,7 +1,6 @@
 """Animals from place to place. Every change of a count is a transfer, and nothing else is."""
 
 from dataclasses import dataclass
-from datetime import datetime
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -20,13 +19,8 @@ class Going:
     count: int
 
 
-def transfer(
-    fact: Fact, *goings: Going, code: str = "too_few_alive", at: datetime | None = None
-) -> None:
-    """Move animals by one fact. An overdraw does not fit the record: the database says so.
-
-    `at` is when they went, where that is not when the fact was performed.
-    """
+def transfer(fact: Fact, *goings: Going, code: str) -> None:
+    """Move animals by one fact. An overdraw does not fit the record: the database says so."""
     rows = [
         Transfer(
             fact=fact.uid,
@@ -36,7 +30,7 @@ def transfer(
             to_holder=going.end.holder,
             to_place=going.end.place,
             count=going.count,
-            performed_at=at or fact.performed_at,
+            performed_at=fact.performed_at,
         )
         for n, going in enumerate(goings)
     ]

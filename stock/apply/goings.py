@@ -68,11 +68,14 @@ def _told_now(
     """The goings of the reports that are taken now, as they were told."""
     for one in found.gone:
         pair, count = one_way(one.begin, one.end, one.count)
-        if one.by in now and abs(more.get(pair, 0) - count) + abs(count) == abs(
-            more.get(pair, 0)
-        ):
+        if one.by in now and _is_part_of(count, more.get(pair, 0)):
             more[pair] -= count
             yield Step(one.by, one.begin, one.end, one.count, one.at)
+
+
+def _is_part_of(count: int, whole: int) -> bool:
+    """Whether so many go the same way as all of these, and are no more than they are."""
+    return 0 < count <= whole or whole <= count < 0
 
 
 def _put_right(

@@ -5,7 +5,7 @@ from uuid import UUID
 from django.db.models import Q
 
 from protocols.animals import Animals, Stood
-from stock.models import Fact, StayRow
+from stock.models import StayRow
 from stock.refusals import CannotApply, refuse
 
 
@@ -18,7 +18,7 @@ class InTheWay(CannotApply):
         super().__init__(refuse("container_occupied", text))
 
 
-def make_sure_nobody_is_in_the_way(fact: Fact, found: Animals) -> None:
+def make_sure_nobody_is_in_the_way(found: Animals) -> None:
     """Raises InTheWay where two batches would be in one place at once. One query."""
     open_ = [stay for stay in found.stood.values() if stay.ended is None]
     _among_themselves(open_)

@@ -1,7 +1,6 @@
 """However reports come, what is on record is what follows from all of them at once."""
 
 import os
-from datetime import UTC, datetime
 
 import pytest
 from django.db import transaction
@@ -9,6 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from protocols.accounts import NOTES
+from protocols.amended import EVER
 from protocols.animals import KINDS, animals
 from protocols.order import happenings
 from protocols.values import RulesHistory
@@ -22,7 +22,6 @@ from tests.stock.test_any_order import END, ground, stories, tale
 pytestmark = pytest.mark.django_db
 # Longer on purpose: FILLMARK_STORIES=20000 tries so many, other ones each time.
 STORIES = int(os.environ.get("FILLMARK_STORIES", "0"))
-EVER = datetime.max.replace(tzinfo=UTC, microsecond=0)
 
 
 def on_record():
