@@ -23,8 +23,8 @@ from tests.stock.test_function_of_facts import on_record, what_follows
 
 pytestmark = pytest.mark.django_db
 
-MANY = int(os.environ.get("FILLMARK_MANY", "15"))
-SEED = int(os.environ.get("FILLMARK_SEED", "1"))
+MANY = int(os.environ.get("FILLMARK_MANY", "20"))
+SEED = int(os.environ.get("FILLMARK_SEED", "500"))
 HOURS = (0, 0, 1, 3, 9, 30, 71)
 
 
