@@ -109,9 +109,11 @@ def not_found(move: Happening) -> int:
     many as the one that stands has found. Whom only the other one has seen is not found.
     """
     missing: int = move.body.get("missing", 0)
-    finals: list[int] = [one.body["counts"][-1] for one in move.accounts if one.body["counts"]]
-    if len(finals) < 2:
+    told = [one.body for one in move.accounts if one.body["counts"]]
+    if len(told) < 2:
         return missing
+    finals: list[int] = [one["counts"][-1] for one in told]
+    known: int = max(one["counts"][-1] + one.get("missing", 0) for one in told)
     stands = move.body.get("counts") or finals
     alive = min(finals) if move.differs else stands[-1]
-    return max(missing, max(finals) - alive)
+    return max(missing, known - alive)

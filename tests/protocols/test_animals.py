@@ -161,3 +161,17 @@ def test_every_going_has_a_way_back_in_the_sums():
         frozenset((line, here)): 10,
         frozenset((here, dead)): 3,
     }
+
+
+@pytest.mark.parametrize(("counts", "left"), [((9, 9), 9), ((9, 8), 8), ((8, 9), 8)])
+def test_of_two_accounts_the_lower_is_alive_also_where_both_missed_somebody(counts, left):
+    accounts = []
+    for n, count in enumerate(counts):
+        move = moved("A", "1", "2", 8)
+        values = {name: getattr(move, name) for name in Fact.__slots__}
+        body = {**move.body, "counts": [count], "missing": 1, "stay": uid(f"stay {n}")}
+        accounts.append(Fact(**values | {"uid": uid(f"account {n}"), "body": body}))
+
+    found = follow(placed("A", "1"), *accounts)
+
+    assert (found.n(uid("A"), "alive"), found.n(uid("A"), "unaccounted")) == (left, 10 - left)
