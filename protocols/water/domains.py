@@ -1,0 +1,75 @@
+"""What each argument may be: its unit, what is refused, what is answered with a flag."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import inf
+
+from protocols import slips
+
+
+@dataclass(frozen=True, slots=True)
+class Domain:
+    """Numbers from `least` to `most`; with `above` not `least` itself.
+
+    Outside `usual` a value is answered, with a flag.
+    """
+
+    unit: str
+    least: float = 0.0
+    most: float = inf
+    above: bool = False
+    usual: tuple[float, float] = (-inf, inf)
+    guess: Callable[[float], str | None] | None = None
+
+    @property
+    def allowed(self) -> str:
+        unit = "" if self.unit == "1" else f" {self.unit}"
+        if self.above:
+            upper = "" if self.most == inf else f", at most {self.most:g}"
+            return f"above {self.least:g}{upper}{unit}"
+        if self.most == inf:
+            return f"{self.least:g}{unit} or more"
+        return f"{self.least:g} to {self.most:g}{unit}"
+
+    def holds(self, least: float, most: float) -> bool:
+        """Whether everything from `least` to `most` is allowed; what is no number is not."""
+        low = least > self.least if self.above else least >= self.least
+        return low and most <= self.most and most < inf
+
+
+SALINITY = Domain("1", 0, 50, usual=(0, 42), guess=slips.no_salinity)
+# The fit of the dissociation of ammonium ends at 40.
+SALINITY_OF_AMMONIA = Domain("1", 0, 50, usual=(0, 40), guess=slips.no_salinity)
+# Quan and Fry measured up to here.
+SALINITY_OF_INDEX = Domain("1", 0, 50, usual=(0, 35), guess=slips.no_salinity)
+TEMPERATURE = Domain("C", -2, 45, usual=(0, 40), guess=slips.fahrenheit)
+TEMPERATURE_OF_INDEX = Domain("C", -2, 45, usual=(0, 30), guess=slips.fahrenheit)
+PH = Domain("1", 0, 14, usual=(6.5, 9.5), guess=slips.no_ph)
+# Which of them is a salinity depends on temperatures; here only what can never be.
+GRAVITY = Domain("1", 0.9, 1.1, guess=slips.no_specific_gravity)
+CONDUCTIVITY = Domain("mS/cm", 0, 100, guess=slips.microsiemens)
+PRESSURE = Domain("hPa", 300, 1100, guess=slips.pressure)
+ALTITUDE = Domain("m", -430, 9000, guess=slips.feet)
+
+VOLUME = Domain("L", above=True)
+VOLUME_OR_NONE = Domain("L")
+READING = Domain("ppt")
+MASS_G = Domain("g")
+MG_L = Domain("mg/L")
+RESIDUAL = Domain("mg/L", above=True)
+STOCK_MG_ML = Domain("mg/mL", above=True)
+HOURS = Domain("h")
+MINUTES = Domain("min")
+CT = Domain("mg*min/L")
+AMOUNT = Domain("1")
+FACTOR = Domain("1", 1)
+LENGTH = Domain("cm", above=True)
+HEIGHT = Domain("cm")
+PRODUCT_DENSITY = Domain("g/mL", 0.5, 2, guess=slips.kilograms_in_cubic_metre)
+EXPANSION = Domain("1/C", 0, 0.001)
+STRENGTH = Domain("%", 0, 100, above=True)
+PERCENT = Domain("%", 0, 100)
+FEED = Domain("%", 0, 100, usual=(0, 20))
+
+SHARE = Domain("1", 0, 1, above=True, guess=slips.percent)
+FRACTION = Domain("1", 0, 1, guess=slips.percent)
