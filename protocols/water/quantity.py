@@ -42,7 +42,7 @@ class Argument:
 class Flag:
     """What has to be said with an answer that is given all the same."""
 
-    code: str
+    flag: str
     name: str
     text: str
 

@@ -201,4 +201,4 @@ def test_an_answer_without_end_is_none():
     ],
 )
 def test_what_is_answered_all_the_same_is_flagged(quantity, given, flags):
-    assert [one.code for one in answer_with_flags(quantity, **given).flags] == flags
+    assert [one.flag for one in answer_with_flags(quantity, **given).flags] == flags
