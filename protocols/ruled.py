@@ -83,6 +83,18 @@ class Protocol:
     does_not_cover: tuple[str, ...]
     cautions: tuple[str, ...]
     sources: tuple[str, ...]
+    title: str = ""
+    slack_said: timedelta | None = None
+
+    @property
+    def stage(self) -> str:
+        """The word of the stage that this is about; the others are in `protocols/library/`."""
+        return "moves"
+
+    @property
+    def slack(self) -> timedelta:
+        """How much later than the least span the fewest moves may end, each at its limit."""
+        return self.moves_least * self.stay_limit - self.span_least
 
     @property
     def key(self) -> str:

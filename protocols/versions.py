@@ -1,18 +1,29 @@
-"""Frozen protocol versions, read from `protocols/definitions/` and checked once."""
+"""Frozen versions of moves, read from `protocols/definitions/` and checked once.
 
-import tomllib
+What is given, waited for or left without fish stands in the same folder; `protocols/library/`
+reads it. Versions from `MADE_FROM` on are an organisation's own: their text is in its record
+book, and `Versions` holds those that somebody brought from there.
+"""
+
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import timedelta
-from decimal import Decimal, InvalidOperation
-from functools import cache
+from decimal import Decimal
+from functools import cache, lru_cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from protocols.library.tables import SECONDS_MOST, Table, decimal_of, parse
+from protocols.library.tables import BadDefinition as BadDefinition
+from protocols.library.values import Definition, Stage
+from protocols.library.written import read_definition
 from protocols.ruled import DryingRule, Protocol, Range
 
 DEFINITIONS = Path(__file__).parent / "definitions"
 DEFAULT = "transfer-288@1"
+# Numbers below are kept for the versions that come with the service.
+MADE_FROM = 101
 # Less slack than this between the longest possible series and the least span: any early
 # move costs another one.
 SLACK_LEAST = timedelta(hours=4)
@@ -30,14 +41,27 @@ DECIMALS = ("warm_c", "cold_c", "chlorine_mg_l_least")
 RANGES = ("salinity_range", "temperature_range_c")
 TEXTS = ("addresses", "does_not_cover", "cautions", "sources")
 KEYS = frozenset({"name", "version", "moves_least", *SECONDS, *DECIMALS, *RANGES, *TEXTS})
+# The first versions had no place for these.
+LATER = frozenset({"stage", "title", "slack_s"})
+Version = Protocol | Definition
 
 
 class UnknownProtocol(LookupError):
     """There is no definition of that name and version."""
 
 
-class BadDefinition(ValueError):
-    """A definition file does not say what it must."""
+@dataclass(frozen=True, slots=True)
+class Versions:
+    """Versions of moves by their key: those of the service, and `made` ones."""
+
+    made: Mapping[str, Protocol] = field(default_factory=dict)
+
+    def of(self, key: str) -> Protocol:
+        """Raises UnknownProtocol."""
+        return self.made[key] if key in self.made else protocol(key)
+
+
+OURS = Versions()
 
 
 @cache
@@ -46,6 +70,27 @@ def protocol(key: str) -> Protocol:
     if key not in keys():
         raise UnknownProtocol(key)
     return load(DEFINITIONS / f"{key}.toml")
+
+
+@cache
+def definition(key: str) -> Version:
+    """The frozen version of any stage. Raises UnknownProtocol or BadDefinition."""
+    if key not in everything():
+        raise UnknownProtocol(key)
+    return read_any(text_of(key).encode())
+
+
+def text_of(key: str) -> str:
+    """The text of a version that comes with the service. Raises UnknownProtocol."""
+    if key not in everything():
+        raise UnknownProtocol(key)
+    return (DEFINITIONS / f"{key}.toml").read_text(encoding="utf-8")
+
+
+def is_made(key: str) -> bool:
+    """Whether a key is of the numbers that organisations give to their own versions."""
+    number = key.rpartition("@")[2]
+    return number.isdecimal() and int(number) >= MADE_FROM
 
 
 def load(path: Path) -> Protocol:
@@ -58,8 +103,21 @@ def load(path: Path) -> Protocol:
 
 @cache
 def keys() -> tuple[str, ...]:
-    """All versions there are, by name and version."""
+    """All versions that a batch can be placed under, by name and version."""
+    return tuple(key for key in everything() if isinstance(definition(key), Protocol))
+
+
+@cache
+def everything() -> tuple[str, ...]:
+    """All versions of all stages, by name and version."""
     return tuple(sorted(path.stem for path in DEFINITIONS.glob("*@*.toml")))
+
+
+@lru_cache(maxsize=256)
+def read_any(data: bytes) -> Version:
+    """What the bytes of a definition say, whatever its stage. Raises BadDefinition."""
+    stage = parse(data).get("stage", Stage.MOVES.value)
+    return read(data) if stage == Stage.MOVES else read_definition(data)
 
 
 def read(data: bytes) -> Protocol:
@@ -67,11 +125,8 @@ def read(data: bytes) -> Protocol:
 
     Raises BadDefinition for a key too many or too few, and for values that cannot be.
     """
-    try:
-        said = tomllib.loads(data.decode())
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise BadDefinition(str(error)) from error
-    if wrong := KEYS ^ said.keys():
+    said = parse(data)
+    if wrong := (KEYS ^ said.keys()) - LATER:
         raise BadDefinition(f"too many or missing: {', '.join(sorted(wrong))}")
     _check(said)
     return _protocol(said, sha256(data).hexdigest())
@@ -97,12 +152,14 @@ def _protocol(said: Mapping[str, Any], digest: str) -> Protocol:
         does_not_cover=tuple(said["does_not_cover"]),
         cautions=tuple(said["cautions"]),
         sources=tuple(said["sources"]),
+        title=said.get("title", ""),
+        slack_said=_seconds(said, "slack_s") if "slack_s" in said else None,
     )
 
 
 def warnings(found: Protocol) -> tuple[str, ...]:
     """What somebody who chooses this protocol should know before a series begins."""
-    slack = found.moves_least * found.stay_limit - found.span_least
+    slack = found.slack
     said = []
     if slack < SLACK_LEAST:
         hours, moves = slack // timedelta(hours=1), found.moves_least
@@ -127,29 +184,25 @@ def _seconds(said: Mapping[str, Any], name: str) -> timedelta:
 
 def _check(said: Mapping[str, Any]) -> None:
     for name in (*SECONDS, "version", "moves_least"):
-        if type(said[name]) is not int or said[name] <= 0:
-            raise BadDefinition(f"{name} must be a whole number above 0")
+        if type(said[name]) is not int or not 0 < said[name] <= SECONDS_MOST:
+            raise BadDefinition("must be a whole number above 0", name)
+    slack = said.get("slack_s", 0)
+    if type(slack) is not int or abs(slack) > SECONDS_MOST:
+        raise BadDefinition("must be a whole number", "slack_s")
     for name in DECIMALS:
-        _decimal(name, said[name])
+        decimal_of(name, said[name])
     for name in RANGES:
         if not isinstance(said[name], list) or len(said[name]) != 2:
-            raise BadDefinition(f"{name} must have a least and a most value")
-        least, most = (_decimal(name, one) for one in said[name])
+            raise BadDefinition("must have a least and a most value", name)
+        least, most = (decimal_of(name, one) for one in said[name])
         if least > most:
-            raise BadDefinition(f"{name} ends before it begins")
+            raise BadDefinition("ends before it begins", name)
     for name in TEXTS:
         if not isinstance(said[name], list) or not said[name]:
-            raise BadDefinition(f"{name} must not be empty")
-
-
-def _decimal(name: str, value: Any) -> Decimal:
-    # Text only: a float would not keep the number as it was written.
-    if not isinstance(value, str):
-        raise BadDefinition(f"{name} must be text")
-    try:
-        number = Decimal(value)
-    except InvalidOperation as error:
-        raise BadDefinition(f"{name} is no number") from error
-    if not number.is_finite():
-        raise BadDefinition(f"{name} is no number")
-    return number
+            raise BadDefinition("must not be empty", name)
+        if not all(isinstance(one, str) and one.strip() for one in said[name]):
+            raise BadDefinition("must be a list of texts", name)
+    Table(said).name("name")
+    for name in LATER & {"stage", "title"} & said.keys():
+        if not isinstance(said[name], str) or not 0 < len(said[name].strip()) <= 80:
+            raise BadDefinition("must be a text with something in it", name)

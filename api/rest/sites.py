@@ -12,7 +12,10 @@ from rest_framework.views import APIView
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Moment, person
 from api.rest.moments import moment_in, moment_of
-from protocols.versions import DEFAULT, keys, protocol, warnings
+from protocols.library.findings import Level
+from protocols.library.lint import lint
+from protocols.library.values import Stage
+from protocols.versions import DEFAULT, definition, everything
 from stock import access
 from stock.doors import sites
 from stock.doors.sites import DeviceAsked
@@ -180,24 +183,27 @@ class DeviceView(APIView):
 
 
 class ProtocolsView(APIView):
-    """Every frozen version there is, the default first."""
+    """Every frozen version there is: those of moves first, the default before all."""
 
     def get(self, request: Request) -> Response:
-        ordered = sorted(keys(), key=lambda key: (key != DEFAULT, key))
-        return Response({"protocols": [_shown_protocol(key) for key in ordered]})
+        found = [_shown_protocol(key) for key in everything()]
+        found.sort(key=lambda one: (not one["default"], one["stage"] != Stage.MOVES))
+        return Response({"protocols": found})
 
 
 def _shown_protocol(key: str) -> dict[str, Any]:
-    found = protocol(key)
+    found = definition(key)
     return {
         "protocol": found.key,
+        "stage": found.stage,
+        "title": found.title,
         "name": found.name,
         "version": found.version,
         "sha256": found.sha256,
         "default": key == DEFAULT,
         "addresses": list(found.addresses),
         "does_not_cover": list(found.does_not_cover),
-        "warnings": list(warnings(found)),
+        "warnings": [one.text for one in lint(found) if one.level is Level.WARNING],
     }
 
 

@@ -7,16 +7,81 @@ from hashlib import sha256
 import pytest
 
 from protocols import versions
+from protocols.library.values import Stage
 from protocols.ruled import Range
-from protocols.versions import BadDefinition, UnknownProtocol, load, protocol, read, warnings
+from protocols.versions import (
+    BadDefinition,
+    UnknownProtocol,
+    definition,
+    load,
+    protocol,
+    read,
+    read_any,
+    text_of,
+    warnings,
+)
 from tests.protocols.story import HOUR
 
 BYTES = (versions.DEFINITIONS / "transfer-288@1.toml").read_bytes()
 
 
-def test_there_are_two_versions_and_one_is_the_default():
-    assert versions.keys() == ("transfer-276@1", "transfer-288@1")
+def test_a_batch_can_be_placed_under_moves_alone_and_one_is_the_default():
+    assert versions.keys() == (
+        "transfer-276@1",
+        "transfer-288-21@1",
+        "transfer-288-30@1",
+        "transfer-288@1",
+        "warm-288@1",
+    )
     assert versions.DEFAULT == "transfer-288@1"
+
+
+def test_the_one_for_warm_water_moves_every_48_hours_and_says_that_it_has_no_slack():
+    found = protocol("warm-288@1")
+
+    assert (found.stay_limit, found.moves_least) == (48 * HOUR, 6)
+    assert found.span_least == 288 * HOUR
+    assert found.slack == found.slack_said == 0 * HOUR
+    assert found.temperature_c.most == Decimal("31.0")
+
+
+@pytest.mark.parametrize("days", [14, 21, 30])
+def test_observation_lasts_as_many_days_as_its_name_says(days):
+    assert definition(f"observation-{days}@1").lasts == days * 24 * HOUR
+    if days > 14:
+        assert protocol(f"transfer-288-{days}@1").observation == days * 24 * HOUR
+
+
+def test_copper_counts_only_in_range_and_never_for_invertebrates():
+    found = definition("copper-ionic@1")
+
+    assert found.stage is Stage.RAMP
+    assert found.clock.allowed == Range(Decimal("0.15"), Decimal("0.25"))
+    assert found.clock.restarts
+    assert "invertebrates" in found.refused
+    assert {one.basis for one in found.doses} != {""}
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b'stage = "ramp"', b'stage = "wish"'),
+        (b"restarts = true", b"restarts = 1"),
+        (b"needed_s = 1209600", b"needed_s = 99999999999"),
+        (b'least = "0.15"', b'least = "0.3"'),
+        (b"[water]", b'[water]\ndepth_m = "1"'),
+        (b"[[watched]]", b"[watched]"),
+        (b"given_with = []", b'given_with = ["tea"]'),
+        (b"refused = [", b"refused = [7,"),
+        (b'title = "', b'title = ["'),
+    ],
+)
+def test_what_is_given_is_read_as_strictly(old, new):
+    data = text_of("copper-ionic@1").encode()
+    assert old in data
+
+    with pytest.raises(BadDefinition):
+        read_any(data.replace(old, new, 1))
 
 
 def test_the_default_says_what_it_must():
@@ -67,14 +132,60 @@ def test_each_says_what_it_addresses_what_not_and_of_what_to_beware(key):
 @pytest.mark.parametrize(
     ("key", "digest"),
     [
+        ("chloroquine@1", "c9479a862544dd00f24eb319d5d882fd4fd6cfd1b4dc2be1923c86c15d6e1be3"),
+        (
+            "copper-chelated@1",
+            "24f9020650e4e1287d69741dcf986b3d3cda852ccb3d07f4dc1adfae1f8e6767",
+        ),
+        ("copper-ionic@1", "3750939c3e88bc743f4cdcf361f5bb4828085373d68cd8cd7fd0ec7349c5db90"),
+        ("fallow-system@1", "d975ce3af938f460b96f3efd9a887ea81beb85785bbc14e0d989712bf9a4c8f5"),
+        ("formalin-long@1", "85e3111d39c7e09a75479c751c2479fa00659d096e812fce95e8e97197210f0e"),
+        (
+            "formalin-short@1",
+            "113ceb38a35b1d0543734eea10d1d4467f0324aa75670e93f373ef916770d715",
+        ),
+        (
+            "freshwater-dip@1",
+            "2ede738f0c0d870558f2308e574b3c6ae9cfa0b8ee5acd3d87a550e31e65225d",
+        ),
+        ("hyposalinity@1", "9823ea9901be013cd086df65553129cea01f9d427c28796259a162181f960d7f"),
+        (
+            "observation-14@1",
+            "d435ec7b463b460f0bcead03ffc91c8395cdf511d25be3c14d4e20b8b45f7ec9",
+        ),
+        (
+            "observation-21@1",
+            "3550ee4b2592456b0242e0e05bafe986302188b53dc4ea468892b7f29c5a0cdb",
+        ),
+        (
+            "observation-30@1",
+            "2e8fe407cb1d15ed0b10facb4fd8736b6369a85f2601b6ebf9c6cdf914f3b2ea",
+        ),
+        ("peroxide@1", "1929bc68ab22c8f85768ee6f327a39dd6874b97a88e09999d64f1c4a456504cb"),
+        ("praziquantel@1", "01884d87c438b208b9bc3e3787f0c34754992d854eb25c36c75abe8c79c27459"),
         ("transfer-276@1", "a0d7f1a7ad209d707ed995c16a58228cc9fadb39a51242dc083e52a157db1ec2"),
+        (
+            "transfer-288-21@1",
+            "8b9ddb55ba3591bb74884a628ca93743657023ab8eba029308df0eee592764ab",
+        ),
+        (
+            "transfer-288-30@1",
+            "120127fe609fa16f75ec8dc0f2769d949d2777a8d7fe8fb9462f538e637be07a",
+        ),
         ("transfer-288@1", "f6db0f6cc9ce13305b13a7b3a790e113763b1dc47b59d1cee77bf03f5e022ee5"),
+        ("warm-288@1", "d7c3c25554d538890b88be3d2e13f3f5f9134a847801dc8d704ba2b10a251d94"),
     ],
 )
 def test_a_frozen_version_never_changes_by_a_byte(key, digest):
     data = (versions.DEFINITIONS / f"{key}.toml").read_bytes()
 
-    assert protocol(key).sha256 == sha256(data).hexdigest() == digest
+    assert definition(key).sha256 == sha256(data).hexdigest() == digest
+
+
+def test_every_version_is_pinned():
+    pinned = test_a_frozen_version_never_changes_by_a_byte.pytestmark[0].args[1]
+
+    assert tuple(key for key, _ in pinned) == versions.everything()
 
 
 def test_an_unknown_version_is_not_made_up():

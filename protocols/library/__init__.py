@@ -1,0 +1,1 @@
+"""The library of protocols: what each says, what is unsafe about one, and its clocks."""

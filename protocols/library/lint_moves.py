@@ -1,0 +1,184 @@
+"""What is unsafe about a series of moves."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from decimal import Decimal
+
+from protocols.library.biology import (
+    HATCH,
+    HATCH_SOURCE,
+    STAY_SOURCE,
+    earliest_hatch,
+    longest_on_fish,
+)
+from protocols.library.findings import (
+    ALWAYS,
+    CLEANING,
+    HOUR,
+    SPINES,
+    Finding,
+    error,
+    missing_cautions,
+    warning,
+)
+from protocols.library.lint_time import about_days
+from protocols.ruled import Protocol
+
+SLACK_LEAST = 4 * HOUR
+WARM_AFTER_MOST = 6 * HOUR
+DRYING_LEAST = 24 * HOUR
+CHLORINE_KILLS = Decimal("60")
+CHLORINE_USUAL = Decimal("200")
+CONTACT_LEAST = HOUR
+# Above it development is badly damaged, and so are reef fish; nothing is known to hold there.
+TEMPERATURE_MOST_C = Decimal("32.0")
+
+SPAN_SOURCE = "Arithmetic of the definition: moves x limit against the least span"
+KILL_SOURCE = (
+    "Hirazawa et al. 2003 (by its abstract): fully dry for 24 h and chlorine from 60 mg/L on "
+    "killed all cysts, 12 mg/L did not; contact of 1 h or 24 h"
+)
+HEAT_SOURCE = "Yoshinaga 2001, Fish Pathology 36:231-235: normal at 31 C, badly damaged at 34 C"
+
+
+def about_moves(found: Protocol) -> Iterator[Finding]:
+    """Every finding about a version of moves."""
+    yield from _gaps(found)
+    yield from _length(found)
+    yield from _slack(found)
+    yield from _cleaning(found)
+    yield from about_days(found.observation)
+    needed = {**ALWAYS, **CLEANING, **SPINES}
+    yield from missing_cautions(found.cautions, needed)
+
+
+def _gaps(found: Protocol) -> Iterator[Finding]:
+    """The longest stay against the earliest hatch, below and above where the limit comes down.
+
+    `warm_c` decides where the long limit still holds, whatever range is asked of the water: a
+    heater that fails asks nobody.
+    """
+    hatch = earliest_hatch(found.warm_c)
+    if found.stay_limit > hatch:
+        yield error(
+            "gap_over_hatch",
+            f"Cysts may hatch after {_h(hatch)} h in water of {found.warm_c} C: a stay of "
+            f"{_h(found.stay_limit)} h is longer.",
+            HATCH_SOURCE,
+            limit_h=_h(found.stay_limit),
+            hatch_h=_h(hatch),
+            temperature_c=str(found.warm_c),
+        )
+    warmest = HATCH[-1][1]
+    if found.warm_limit > warmest:
+        yield error(
+            "warm_gap_over_hatch",
+            f"In warm water cysts may hatch after {_h(warmest)} h: a stay of "
+            f"{_h(found.warm_limit)} h is longer.",
+            HATCH_SOURCE,
+            limit_h=_h(found.warm_limit),
+            hatch_h=_h(warmest),
+        )
+    if found.warm_after > WARM_AFTER_MOST and found.stay_limit > warmest:
+        yield error(
+            "warm_too_late",
+            f"The limit comes down only after {_h(found.warm_after)} h of warm water.",
+            HATCH_SOURCE,
+            after_h=_h(found.warm_after),
+            most_h=_h(WARM_AFTER_MOST),
+        )
+    if found.temperature_c.most > TEMPERATURE_MOST_C:
+        yield error(
+            "too_warm",
+            f"Water of up to {found.temperature_c.most} C is allowed.",
+            HEAT_SOURCE,
+            most_c=str(found.temperature_c.most),
+            bound_c=str(TEMPERATURE_MOST_C),
+        )
+
+
+def _length(found: Protocol) -> Iterator[Finding]:
+    """The least span against the longest stay on the fish, in the coldest water that counts."""
+    coldest = found.cold_c
+    longest = longest_on_fish(coldest)
+    if longest is None:
+        yield error(
+            "stay_unknown",
+            f"Hours in water of {coldest} C count, but nobody knows how long the parasite "
+            "stays on the fish there.",
+            STAY_SOURCE,
+            temperature_c=str(coldest),
+        )
+    elif found.span_least < longest:
+        yield error(
+            "series_short",
+            f"The parasite stays on the fish for up to {_h(longest)} h in water of {coldest} "
+            f"C; the series may be done after {_h(found.span_least)} h.",
+            STAY_SOURCE,
+            span_h=_h(found.span_least),
+            stay_h=_h(longest),
+            temperature_c=str(coldest),
+        )
+
+
+def _slack(found: Protocol) -> Iterator[Finding]:
+    slack, text = found.slack, f"{found.moves_least} stays at their limit"
+    numbers = {"moves": found.moves_least, "slack_h": _h(slack)}
+    if found.slack_said is not None and found.slack_said != slack:
+        said = f"It says {_h(found.slack_said)} h of slack; {text} leave {_h(slack)} h."
+        yield error("slack_wrong", said, SPAN_SOURCE, said_h=_h(found.slack_said), **numbers)
+    if slack < timedelta(0):
+        said = f"{text} end {_h(-slack)} h before the least span: it takes a move more."
+        yield error("moves_too_few", said, SPAN_SOURCE, **numbers)
+    elif slack < SLACK_LEAST:
+        said = (
+            f"{text} leave {_h(slack)} h of slack: after any early move a series needs "
+            f"{found.moves_least + 1} moves. Plan with {found.moves_least + 1}."
+        )
+        # The first versions had no place where to say it, and are frozen.
+        unsaid = found.slack_said is None and found.title != ""
+        say = error if unsaid else warning
+        yield say("slack_unsaid" if unsaid else "slack_small", said, SPAN_SOURCE, **numbers)
+
+
+def _cleaning(found: Protocol) -> Iterator[Finding]:
+    rule = found.drying
+    if rule.drying < DRYING_LEAST:
+        yield error(
+            "drying_short",
+            f"Kept dry for {_h(rule.drying)} h; {_h(DRYING_LEAST)} h are known to kill.",
+            KILL_SOURCE,
+            drying_h=_h(rule.drying),
+            least_h=_h(DRYING_LEAST),
+        )
+    strength = rule.chlorine_mg_l_least
+    if strength < CHLORINE_KILLS:
+        yield error(
+            "chlorine_weak",
+            f"Chlorine of {strength} mg/L: {CHLORINE_KILLS} are the least known to kill.",
+            KILL_SOURCE,
+            mg_per_l=str(strength),
+            least_mg_per_l=str(CHLORINE_KILLS),
+        )
+    elif strength < CHLORINE_USUAL:
+        yield warning(
+            "chlorine_below_practice",
+            f"Chlorine of {strength} mg/L: practice is {CHLORINE_USUAL} for an hour.",
+            KILL_SOURCE,
+            mg_per_l=str(strength),
+            usual_mg_per_l=str(CHLORINE_USUAL),
+        )
+    if rule.contact_least < CONTACT_LEAST:
+        yield error(
+            "contact_short",
+            f"A contact of {rule.contact_least // timedelta(minutes=1)} min; an hour is the "
+            "shortest that was tried.",
+            KILL_SOURCE,
+            contact_s=rule.contact_least // timedelta(seconds=1),
+        )
+
+
+def _h(value: timedelta) -> str:
+    """Hours as people write them: 72, or 71.5."""
+    hours = Decimal(value // timedelta(seconds=1)) / 3600
+    return f"{hours.quantize(Decimal('0.01')).normalize():f}"
