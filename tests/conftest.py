@@ -3,10 +3,12 @@
 import os
 import threading
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import hypothesis
 import pytest
+import pytest_django
 from django.conf import settings
 from django.db import connection, connections
 from django.test import TransactionTestCase
@@ -75,6 +77,25 @@ def emptying_despite_triggers() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(case_class, "_fixture_teardown", without_triggers)
         yield
+
+
+@pytest.fixture(scope="module")
+def kept_for_module(
+    django_db_setup: None, django_db_blocker: pytest_django.DjangoDbBlocker
+) -> Iterator[None]:
+    """What is made before the first test of a module stays until its last."""
+    from tests.certified import kept  # needs Django, which this file comes before
+
+    with kept(django_db_blocker):
+        yield
+
+
+@pytest.fixture
+def floor(opened: Any, db: None, settings: Any, tmp_path: Path) -> Any:
+    """The floor that this module `opened`, as it was then."""
+    settings.TEST_CLOCK = True
+    settings.DATA = tmp_path
+    return opened.again()
 
 
 @pytest.fixture

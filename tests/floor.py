@@ -7,7 +7,7 @@
 Equipment is cleaned, disinfected, seen dry and kept dry for 24 h on the day before.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -51,6 +51,11 @@ class Floor:
             floor.see_dry(*floor.uids.values(), at=begin + DAY)
         floor.walk.at(at)
         return floor
+
+    def again(self) -> "Floor":
+        """The same floor for another test: what that one adds to it stays its own."""
+        again = replace(self, walk=self.walk.again(), uids=dict(self.uids))
+        return replace(again, pieces={kit: [*of_it] for kit, of_it in self.pieces.items()})
 
     def _build(self, containers: int, kits: int) -> None:
         walk = self.walk

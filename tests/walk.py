@@ -6,7 +6,7 @@ room = walk.post(f"sites/{walk.site}/rooms", {"label": "Hall"})["room"]
 
 import itertools
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
@@ -62,6 +62,10 @@ class Walk:
         walk.organisation = made["organisation"]["uid"]
         walk.person = made["person"]["uid"]
         return walk
+
+    def again(self) -> "Walk":
+        """The same person at the same moment, in a browser of their own."""
+        return replace(self, client=Client(), labels=dict(self.labels))
 
     def as_person(self, name: str, role: str) -> "Walk":
         """Another person with a role at the same site, walking beside."""

@@ -4,6 +4,7 @@ from uuid import uuid4
 
 import pytest
 from django.db import connection
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
@@ -36,12 +37,10 @@ MANY = 500
 MOST = 8
 
 
-@pytest.fixture
-def floor(client, settings, tmp_path):
-    settings.TEST_CLOCK = True
-    settings.DATA = tmp_path
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     floor = Floor.open(
-        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
+        Client(), "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
     )
     floor.receive(5, at="2027-01-11T07:30:00+00:00")
     batch = floor.place(16, "R1-01", "A-1", at=PLACED)

@@ -63,12 +63,10 @@ NOBODY = UUID("01890000-0000-7000-8000-000000000000")
 METHODS = ("get", "post")
 
 
-@pytest.fixture
-def floor(client, settings, tmp_path):
-    settings.TEST_CLOCK = True
-    settings.DATA = tmp_path
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     floor = Floor.open(
-        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
+        Client(), "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
     )
     batch = floor.place(16, "R1-01", "A-1", at="2027-01-11T08:00:00+00:00")
     walk = floor.walk.at(NOW)

@@ -1,6 +1,7 @@
 """Pages on which pieces go in, turn out to be broken, or were wet; and what became of it."""
 
 import pytest
+from django.test import Client
 
 from stock.models import Batch, DeviationRow, Fact, Piece
 from tests.floor import Floor
@@ -12,11 +13,10 @@ PLACED = "2027-01-11T08:00:00+00:00"
 LATER = "2027-01-11T22:00:00+00:00"
 
 
-@pytest.fixture
-def floor(client, settings):
-    settings.TEST_CLOCK = True
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     floor = Floor.open(
-        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
+        Client(), "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
     )
     floor.place(16, "R1-01", "A-1", at=PLACED)
     return floor

@@ -3,6 +3,7 @@
 import io
 
 import pytest
+from django.test import Client
 
 from stock.models import Consignment, Import
 from tests.floor import Floor
@@ -14,11 +15,9 @@ NINE = "2027-01-20T09:00:00+00:00"
 GOOD = "Waybill,176-20270120\nSpecies,Box,Qty\nAmphiprion ocellaris,1,5\nBlue damsel,2,7\n"
 
 
-@pytest.fixture
-def floor(client, settings, tmp_path):
-    settings.TEST_CLOCK = True
-    settings.DATA = tmp_path
-    return Floor.open(client, NINE, containers=0, kits=0, ready=False)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), NINE, containers=0, kits=0, ready=False)
 
 
 @pytest.fixture

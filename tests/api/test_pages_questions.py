@@ -1,6 +1,7 @@
 """Questions, certificates to be, the shift and the record book."""
 
 import pytest
+from django.test import Client
 
 from stock.models import Batch, Certificate, DeviationRow, Fact, Task
 from tests.floor import Floor
@@ -13,12 +14,10 @@ LATE = "2027-01-14T09:20:00+00:00"
 AFTER = "2027-01-14T10:00:00+00:00"
 
 
-@pytest.fixture
-def floor(client, settings, tmp_path):
-    settings.TEST_CLOCK = True
-    settings.DATA = tmp_path
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     return Floor.open(
-        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
+        Client(), "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
     )
 
 

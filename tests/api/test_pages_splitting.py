@@ -1,6 +1,7 @@
 """Splitting and joining on pages, and where a batch came from."""
 
 import pytest
+from django.test import Client
 
 from stock.models import Balance, Batch
 from tests.floor import Floor
@@ -12,11 +13,10 @@ PLACED = "2027-01-11T08:00:00+00:00"
 NOW = "2027-01-12T08:00:00+00:00"
 
 
-@pytest.fixture
-def floor(client, settings):
-    settings.TEST_CLOCK = True
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     return Floor.open(
-        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=4, kits=4
+        Client(), "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=4, kits=4
     )
 
 

@@ -1,6 +1,7 @@
 """What people tell on the page of a batch: losses, counts, signs, holds, the missing."""
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from stock.models import Balance, HoldRow, Loss, Missing, StayRow
@@ -13,11 +14,10 @@ PLACED = "2027-01-11T08:00:00+00:00"
 LATER = "2027-01-14T07:40:00+00:00"
 
 
-@pytest.fixture
-def floor(client, settings):
-    settings.TEST_CLOCK = True
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     return Floor.open(
-        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=3, kits=3
+        Client(), "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=3, kits=3
     )
 
 

@@ -1,6 +1,7 @@
 """Unpacking on pages: listed, delivered, counted, placed."""
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from stock.models import Balance, Batch
@@ -12,10 +13,9 @@ pytestmark = pytest.mark.django_db
 NINE = "2027-01-20T09:00:00+00:00"
 
 
-@pytest.fixture
-def floor(client, settings):
-    settings.TEST_CLOCK = True
-    return Floor.open(client, NINE, zone="Europe/Lisbon", containers=2, kits=1, ready=False)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), NINE, zone="Europe/Lisbon", containers=2, kits=1, ready=False)
 
 
 @pytest.fixture

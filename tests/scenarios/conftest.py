@@ -4,5 +4,5 @@ import pytest
 
 
 @pytest.fixture(autouse=True)
-def _under_the_test_clock(transactional_db, settings):
+def _under_the_test_clock(db, settings):
     settings.TEST_CLOCK = True

@@ -1,6 +1,7 @@
 """S-01: moved after exactly 72 hours, and one second later."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -9,9 +10,9 @@ AT_LIMIT = "2027-01-08T09:00:00+01:00"
 ONE_SECOND_OVER = "2027-01-08T09:00:01+01:00"
 
 
-@pytest.fixture
-def floor(client):
-    return Floor.open(client, "2027-01-05T08:00:00+01:00", containers=4, kits=4)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), "2027-01-05T08:00:00+01:00", containers=4, kits=4)
 
 
 def stays(floor, batch):

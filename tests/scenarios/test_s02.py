@@ -1,14 +1,15 @@
 """S-02: the third move 80 minutes late."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
 
-@pytest.fixture
-def floor(client):
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     return Floor.open(
-        client, "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=5, kits=6
+        Client(), "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=5, kits=6
     )
 
 

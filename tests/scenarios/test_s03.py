@@ -1,6 +1,7 @@
 """S-03: moving early does not finish the series early."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -12,10 +13,10 @@ MOVES = (
 )
 
 
-@pytest.fixture
-def floor(client):
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     return Floor.open(
-        client, "2027-02-08T09:00:00-05:00", zone="America/New_York", containers=8, kits=8
+        Client(), "2027-02-08T09:00:00-05:00", zone="America/New_York", containers=8, kits=8
     )
 
 

@@ -1,6 +1,7 @@
 """S-04: the limit falls at 03:10 in the night."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 from tests.working import notices, set_hours, set_shift, sweep, task
@@ -8,10 +9,10 @@ from tests.working import notices, set_hours, set_shift, sweep, task
 PLANNED, LIMIT = "2027-03-21T12:00:00Z", "2027-03-21T19:10:00Z"
 
 
-@pytest.fixture
-def floor(client):
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
     floor = Floor.open(
-        client, "2027-03-19T03:00:00+08:00", zone="Asia/Singapore", containers=2, kits=2
+        Client(), "2027-03-19T03:00:00+08:00", zone="Asia/Singapore", containers=2, kits=2
     )
     set_hours(floor.walk)
     return floor

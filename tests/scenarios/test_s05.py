@@ -1,6 +1,7 @@
 """S-05: Christmas closes the shop for three days."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 from tests.working import set_hours, task, tasks
@@ -14,9 +15,9 @@ CLOSED = [
 LIMIT = "2026-12-25T13:00:00Z"
 
 
-@pytest.fixture
-def floor(client):
-    floor = Floor.open(client, "2026-12-22T08:00:00+01:00", containers=4, kits=4)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    floor = Floor.open(Client(), "2026-12-22T08:00:00+01:00", containers=4, kits=4)
     set_hours(
         floor.walk,
         days=MONDAY_TO_SATURDAY,

@@ -1,6 +1,7 @@
 """S-06: two gobies go into a running series."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -9,10 +10,15 @@ INSIST = [{"rule": "joins_running_series", "reason": "there is no other room"}]
 
 
 @pytest.fixture
-def told(client):
+def told(begun, db):
+    return begun[0].again(), *begun[1:]
+
+
+@pytest.fixture(scope="module")
+def begun(kept_for_module):
     """Ten with two moves; two of another supplier are received."""
     floor = Floor.open(
-        client, "2027-02-01T08:00:00+01:00", zone="Europe/Madrid", containers=4, kits=4
+        Client(), "2027-02-01T08:00:00+01:00", zone="Europe/Madrid", containers=4, kits=4
     )
     batch = floor.place(10, "R1-01", "A-1", at="2027-02-01T09:00:00+01:00")
     floor.move(batch, "R1-02", "B-1", [10], at="2027-02-04T08:30:00+01:00")

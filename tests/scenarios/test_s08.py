@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -11,9 +12,9 @@ MOVED = datetime.fromisoformat("2027-02-07T08:00:00+01:00")
 ASKED = datetime.fromisoformat("2027-02-10T07:40:00+01:00")
 
 
-@pytest.fixture
-def floor(client):
-    return Floor.open(client, "2027-02-04T08:00:00+01:00", containers=5, kits=5)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), "2027-02-04T08:00:00+01:00", containers=5, kits=5)
 
 
 @pytest.fixture

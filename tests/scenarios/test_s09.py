@@ -3,6 +3,7 @@
 from datetime import datetime
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -14,9 +15,9 @@ BEGUN = datetime.fromisoformat("2027-01-16T10:30:00+01:00")
 READY = datetime.fromisoformat("2027-01-16T15:30:00+01:00")
 
 
-@pytest.fixture
-def floor(client):
-    return Floor.open(client, "2027-01-13T15:00:00+01:00", containers=3, kits=6)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), "2027-01-13T15:00:00+01:00", containers=3, kits=6)
 
 
 @pytest.fixture

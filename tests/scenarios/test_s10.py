@@ -1,6 +1,7 @@
 """S-10: disinfected, but nobody wrote "dry"."""
 
 import pytest
+from django.test import Client
 
 from tests.equipment import on_shift
 from tests.floor import Floor
@@ -11,9 +12,9 @@ YESTERDAY = "2027-01-19T08:00:00+01:00"
 LATE = {"performed_at": YESTERDAY, "reason": "I forgot to write it down."}
 
 
-@pytest.fixture
-def floor(client):
-    floor = Floor.open(client, "2027-01-18T08:00:00+01:00", containers=2, kits=1, ready=False)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    floor = Floor.open(Client(), "2027-01-18T08:00:00+01:00", containers=2, kits=1, ready=False)
     floor.disinfect("R1-01", "R1-02", at="2027-01-18T08:30:00+01:00")
     floor.see_dry("R1-01", "R1-02", at="2027-01-18T08:40:00+01:00")
     floor.disinfect("A-1", at=CLEANED)

@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -11,9 +12,9 @@ FAILED = datetime.fromisoformat("2027-02-02T21:10:00+01:00")
 HOUR = timedelta(hours=1)
 
 
-@pytest.fixture
-def floor(client):
-    floor = Floor.open(client, PLACED.isoformat(), containers=2, kits=2)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    floor = Floor.open(Client(), PLACED.isoformat(), containers=2, kits=2)
     floor.uids["batch"] = floor.place(12, "R1-01", "A-1", at=PLACED)
     return floor
 

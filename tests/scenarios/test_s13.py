@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 from tests.scenarios.test_s20 import read
@@ -13,9 +14,9 @@ MOVED = PLACED + timedelta(hours=70)
 FAILED = datetime.fromisoformat("2027-02-06T08:00:00+01:00")
 
 
-@pytest.fixture
-def floor(client):
-    floor = Floor.open(client, CHECKED.isoformat(), containers=3, kits=2)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    floor = Floor.open(Client(), CHECKED.isoformat(), containers=3, kits=2)
     body = {"label": "R-2", "quantities": ["specific_gravity"], "convention": "25/25"}
     made = floor.walk.post(f"sites/{floor.walk.site}/instruments", body)
     floor.uids["R-2"] = made["instrument"]["uid"]

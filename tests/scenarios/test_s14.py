@@ -1,6 +1,7 @@
 """S-14: one fish dies in the middle of a series."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -12,9 +13,9 @@ REMOVED = "2027-02-08T07:40:00+01:00"
 NEXT = "2027-02-09T18:00:00+01:00"
 
 
-@pytest.fixture
-def floor(client):
-    return Floor.open(client, PLACED, containers=3, kits=3)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), PLACED, containers=3, kits=3)
 
 
 @pytest.fixture

@@ -1,6 +1,7 @@
 """S-16: one fish missing, no body."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -11,9 +12,9 @@ TWO_DAYS_LATER = "2027-02-19T09:00:00+01:00"
 REASON = {"count": 1, "reason": "Filter opened, floor searched, no body."}
 
 
-@pytest.fixture
-def floor(client):
-    return Floor.open(client, PLACED, containers=3, kits=3)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), PLACED, containers=3, kits=3)
 
 
 @pytest.fixture

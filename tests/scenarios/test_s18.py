@@ -1,6 +1,7 @@
 """S-18: more dead than alive."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -8,9 +9,9 @@ PLACED = "2027-02-08T09:00:00+01:00"
 LOGGED = "2027-02-09T18:20:00+01:00"
 
 
-@pytest.fixture
-def floor(client):
-    return Floor.open(client, PLACED, containers=3, kits=3)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), PLACED, containers=3, kits=3)
 
 
 @pytest.fixture

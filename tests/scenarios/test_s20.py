@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -10,9 +11,9 @@ PLACED = datetime.fromisoformat("2027-01-05T09:00:00+01:00")
 ASKED = PLACED + timedelta(hours=71, minutes=20)
 
 
-@pytest.fixture
-def floor(client):
-    floor = Floor.open(client, "2027-01-05T08:00:00+01:00", containers=3, kits=2)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    floor = Floor.open(Client(), "2027-01-05T08:00:00+01:00", containers=3, kits=2)
     instrument = {
         "label": "R-2",
         "quantities": ["specific_gravity"],

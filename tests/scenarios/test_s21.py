@@ -1,15 +1,17 @@
 """S-21: twelve tangs are split after aggression."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
 SPLIT_AT = "2027-02-14T11:00:00+01:00"
 
 
-def tangs(client) -> tuple[Floor, str]:
+@pytest.fixture(scope="module")
+def tangs(kept_for_module):
     """Twelve, placed on a Wednesday and moved on the Saturday."""
-    floor = Floor.open(client, "2027-02-10T07:00:00+01:00", containers=4, kits=4)
+    floor = Floor.open(Client(), "2027-02-10T07:00:00+01:00", containers=4, kits=4)
     batch = floor.place(12, "R1-01", "A-1", at="2027-02-10T08:00:00+01:00")
     floor.move(batch, "R1-02", "B-1", [12], at="2027-02-13T07:30:00+01:00")
     floor.read("R1-02", "R1-03", at=SPLIT_AT)
@@ -25,8 +27,8 @@ def parts(floor: Floor, stay: int, go: int, kit: str = "A-2") -> dict[str, objec
 
 
 @pytest.fixture
-def floor_and_batch(client):
-    return tangs(client)
+def floor_and_batch(tangs, db):
+    return tangs[0].again(), tangs[1]
 
 
 def test_s21_the_aggressors_are_set_apart(floor_and_batch):

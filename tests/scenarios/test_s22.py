@@ -1,6 +1,7 @@
 """S-22: two shipments end up in one container."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -9,9 +10,14 @@ LATER = "2027-03-05T15:00:00+01:00"
 
 
 @pytest.fixture
-def told(client):
+def told(begun, db):
+    return begun[0].again(), *begun[1:]
+
+
+@pytest.fixture(scope="module")
+def begun(kept_for_module):
     """Six on day six of their series; a helper puts four in with them."""
-    floor = Floor.open(client, "2027-02-27T08:00:00+01:00", containers=5, kits=5)
+    floor = Floor.open(Client(), "2027-02-27T08:00:00+01:00", containers=5, kits=5)
     first = floor.place(6, "R1-01", "A-1", at="2027-02-27T09:00:00+01:00")
     floor.move(first, "R1-02", "B-1", [6], at="2027-03-02T08:00:00+01:00")
     floor.move(first, "R1-03", "A-2", [6], at="2027-03-04T09:00:00+01:00")

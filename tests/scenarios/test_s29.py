@@ -2,6 +2,7 @@
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -13,10 +14,9 @@ FOUND = {"1": (15, 1), "2": (13, 0), "3": (10, 0)}
 TERMS = {"doa": 7200, "short": 86_400}
 
 
-@pytest.fixture
-def floor(client, settings, tmp_path):
-    settings.DATA = tmp_path
-    floor = Floor.open(client, UNPACKED, containers=3, kits=3)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    floor = Floor.open(Client(), UNPACKED, containers=3, kits=3)
     body = {"name": "Lautan Contoh", "claim_terms": TERMS}
     floor.supplier = floor.walk.post("suppliers", body)["supplier"]["uid"]
     return floor

@@ -1,6 +1,7 @@
 """S-32: staff forgot to log a move, and told it the day after."""
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -10,9 +11,15 @@ TOLD = "2027-02-19T11:20:00+01:00"
 
 
 @pytest.fixture
-def forgotten(client):
+def forgotten(begun, db):
+    floor, batch, helper = begun
+    return floor.again(), batch, helper.again()
+
+
+@pytest.fixture(scope="module")
+def begun(kept_for_module):
     """Placed on the Monday; nobody has told of the move that was due on Thursday at nine."""
-    floor = Floor.open(client, "2027-02-15T08:00:00+01:00", containers=2, kits=2)
+    floor = Floor.open(Client(), "2027-02-15T08:00:00+01:00", containers=2, kits=2)
     batch = floor.place(12, "R1-01", "A-1", at="2027-02-15T09:00:00+01:00")
     helper = floor.walk.as_person("Hedda", "keeper")
     return floor, batch, helper

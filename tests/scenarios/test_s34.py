@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
@@ -12,9 +13,15 @@ THEN = "2027-03-04T08:52:12+01:00"
 
 
 @pytest.fixture
-def rack(client):
+def rack(begun, db):
+    floor, batch, one, two = begun
+    return floor.again(), batch, one.again(), two.again()
+
+
+@pytest.fixture(scope="module")
+def begun(kept_for_module):
     """Fifteen in R1-01, to be moved into R1-02; two workers stand there."""
-    floor = Floor.open(client, "2027-03-01T08:00:00+01:00", containers=2, kits=2)
+    floor = Floor.open(Client(), "2027-03-01T08:00:00+01:00", containers=2, kits=2)
     batch = floor.place(15, "R1-01", "A-1", at=PLACED)
     floor.read("R1-01", "R1-02", at="2027-03-04T08:40:00+01:00")
     one, two = (floor.walk.as_person(name, "keeper") for name in ("Ada", "Ben"))

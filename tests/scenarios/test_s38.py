@@ -3,13 +3,14 @@
 import json
 
 import pytest
+from django.test import Client
 
 from tests.floor import Floor
 
 
-@pytest.fixture
-def floor(client):
-    return Floor.open(client, "2027-03-26T09:00:00+01:00", containers=3, kits=2)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), "2027-03-26T09:00:00+01:00", containers=3, kits=2)
 
 
 @pytest.fixture

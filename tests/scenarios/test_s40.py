@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from uuid import uuid4
 
 import pytest
+from django.test import Client
 
 from stock.doors.people import sign_in
 from tests.floor import Floor
@@ -36,9 +37,9 @@ WRITES = (
 )
 
 
-@pytest.fixture
-def floor(client):
-    return Floor.open(client, "2027-01-05T08:00:00+01:00", containers=1, kits=1)
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), "2027-01-05T08:00:00+01:00", containers=1, kits=1)
 
 
 @pytest.fixture
