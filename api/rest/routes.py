@@ -19,6 +19,7 @@ from api.rest import (
     sites,
     splitting,
     suppliers,
+    water,
     work,
 )
 from api.rest.kits import EquipmentView
@@ -66,5 +67,6 @@ urlpatterns = [
     *kits.routes,
     *readings.routes,
     *records.routes,
+    *water.routes,
     *work.routes,
 ]

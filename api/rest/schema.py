@@ -144,6 +144,17 @@ class MoveReadingsSchema(ListSchema):  # type: ignore[no-untyped-call]
     target_class = "api.rest.batches.ReadingsField"
 
 
+class AmountSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    """A number as text, or with its unit beside it."""
+
+    target_class = "api.rest.water.Amount"
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: str) -> dict[str, Any]:
+        text = {"type": "string"}
+        both = {"type": "object", "properties": {"value": text, "unit": text}}
+        return {"oneOf": [text, {**both, "required": ["value", "unit"]}]}
+
+
 class Schema(AutoSchema):
     """Request bodies are the view's `given` serializer, answers plain objects."""
 

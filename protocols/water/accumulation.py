@@ -9,9 +9,9 @@ from protocols.water.domains import (
     FRACTION,
     HOURS,
     MASS_G,
-    MG_L,
     PH,
     SALINITY_OF_AMMONIA,
+    TAN,
     TEMPERATURE,
     VOLUME,
     Domain,
@@ -44,7 +44,7 @@ def tan_accumulated_mg_l(
     protein_fraction: Annotated[float, FRACTION],
     hours: Annotated[float, HOURS],
     volume_l: Annotated[float, VOLUME],
-    initial_tan_mg_l: Annotated[float, MG_L] = 0.0,
+    initial_tan_mg_l: Annotated[float, TAN] = 0.0,
     endogenous_mg_tan_kg_h: Annotated[float, EXCRETION] = 0.0,
     tan_per_protein: Annotated[float, FRACTION] = TAN_PER_PROTEIN,
 ) -> float:
@@ -76,7 +76,7 @@ def nh3_n_after_hours_mg_l(
     protein_fraction: Annotated[float, FRACTION],
     hours: Annotated[float, HOURS],
     volume_l: Annotated[float, VOLUME],
-    initial_tan_mg_l: Annotated[float, MG_L] = 0.0,
+    initial_tan_mg_l: Annotated[float, TAN] = 0.0,
     endogenous_mg_tan_kg_h: Annotated[float, EXCRETION] = 0.0,
     tan_per_protein: Annotated[float, FRACTION] = TAN_PER_PROTEIN,
     ph: Annotated[float, PH],
@@ -115,9 +115,9 @@ def nh3_n_after_hours_mg_l(
 @quantity()
 def tan_after_water_change_mg_l(
     *,
-    tan_mg_l: Annotated[float, MG_L],
+    tan_mg_l: Annotated[float, TAN],
     fraction: Annotated[float, FRACTION],
-    source_tan_mg_l: Annotated[float, MG_L] = 0.0,
+    source_tan_mg_l: Annotated[float, TAN] = 0.0,
 ) -> float:
     """Total ammonia after a part of the water was changed.
 

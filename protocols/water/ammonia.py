@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Literal
 
-from protocols.water.domains import MG_L, PH, SALINITY_OF_AMMONIA, TEMPERATURE
+from protocols.water.domains import MG_L, PH, SALINITY_OF_AMMONIA, TAN, TEMPERATURE
 from protocols.water.maths import Level, anywhere, functions
 from protocols.water.ph import LOWEST_FITTED, PhScale, ph_total
 from protocols.water.quantity import Flag, quantity
@@ -86,7 +86,7 @@ def nh3_fraction(
 @quantity(cautions=(*ABOUT_15, *BINDERS), flags=uncertain)
 def nh3_n_mg_l(
     *,
-    tan_mg_l: Annotated[Level, MG_L],
+    tan_mg_l: Annotated[Level, TAN],
     ph: Annotated[Level, PH],
     ph_scale: PhScale = "NBS",
     temperature_c: Annotated[Level, TEMPERATURE],

@@ -11,7 +11,7 @@ from protocols import slips
 class Domain:
     """Numbers from `least` to `most`; with `above` not `least` itself.
 
-    Outside `usual` a value is answered, with a flag.
+    Outside `usual` a value is answered, with a flag. `unit` is that in the argument's name.
     """
 
     unit: str
@@ -20,6 +20,7 @@ class Domain:
     above: bool = False
     usual: tuple[float, float] = (-inf, inf)
     guess: Callable[[float], str | None] | None = None
+    sort: str = ""  # of `protocols.units`, in whose units it may be said as well
 
     @property
     def allowed(self) -> str:
@@ -37,39 +38,46 @@ class Domain:
         return low and most <= self.most and most < inf
 
 
-SALINITY = Domain("1", 0, 50, usual=(0, 42), guess=slips.no_salinity)
+SALINITY = Domain("1", 0, 50, usual=(0, 42), guess=slips.no_salinity, sort="salinity")
 # The fit of the dissociation of ammonium ends at 40.
-SALINITY_OF_AMMONIA = Domain("1", 0, 50, usual=(0, 40), guess=slips.no_salinity)
+SALINITY_OF_AMMONIA = Domain(
+    "1", 0, 50, usual=(0, 40), guess=slips.no_salinity, sort="salinity"
+)
 # Quan and Fry measured up to here.
-SALINITY_OF_INDEX = Domain("1", 0, 50, usual=(0, 35), guess=slips.no_salinity)
-TEMPERATURE = Domain("C", -2, 45, usual=(0, 40), guess=slips.fahrenheit)
-TEMPERATURE_OF_INDEX = Domain("C", -2, 45, usual=(0, 30), guess=slips.fahrenheit)
+SALINITY_OF_INDEX = Domain("1", 0, 50, usual=(0, 35), guess=slips.no_salinity, sort="salinity")
+TEMPERATURE = Domain("C", -2, 45, usual=(0, 40), guess=slips.fahrenheit, sort="temperature")
+TEMPERATURE_OF_INDEX = Domain(
+    "C", -2, 45, usual=(0, 30), guess=slips.fahrenheit, sort="temperature"
+)
 PH = Domain("1", 0, 14, usual=(6.5, 9.5), guess=slips.no_ph)
 # Which of them is a salinity depends on temperatures; here only what can never be.
 GRAVITY = Domain("1", 0.9, 1.1, guess=slips.no_specific_gravity)
-CONDUCTIVITY = Domain("mS/cm", 0, 100, guess=slips.microsiemens)
-PRESSURE = Domain("hPa", 300, 1100, guess=slips.pressure)
-ALTITUDE = Domain("m", -430, 9000, guess=slips.feet)
+CONDUCTIVITY = Domain("mS/cm", 0, 100, guess=slips.microsiemens, sort="conductivity")
+PRESSURE = Domain("hPa", 300, 1100, guess=slips.pressure, sort="pressure")
+ALTITUDE = Domain("m", -430, 9000, guess=slips.feet, sort="altitude")
 
-VOLUME = Domain("L", above=True)
-VOLUME_OR_NONE = Domain("L")
+VOLUME = Domain("L", above=True, sort="volume")
+VOLUME_OR_NONE = Domain("L", sort="volume")
 READING = Domain("ppt")
-MASS_G = Domain("g")
-MG_L = Domain("mg/L")
-RESIDUAL = Domain("mg/L", above=True)
+MASS_G = Domain("g", sort="mass")
+MG_L = Domain("mg/L", sort="concentration")
+TAN = Domain("mg/L", sort="ammonia")  # as nitrogen
+RESIDUAL = Domain("mg/L", above=True, sort="concentration")
 STOCK_MG_ML = Domain("mg/mL", above=True)
-HOURS = Domain("h")
-MINUTES = Domain("min")
+HOURS = Domain("h", sort="hours")
+MINUTES = Domain("min", sort="minutes")
 CT = Domain("mg*min/L")
+# What another argument says the unit of.
 AMOUNT = Domain("1")
+VOLUME_AS_SAID = Domain("1", above=True)
 FACTOR = Domain("1", 1)
-LENGTH = Domain("cm", above=True)
-HEIGHT = Domain("cm")
+LENGTH = Domain("cm", above=True, sort="length")
+HEIGHT = Domain("cm", sort="length")
 PRODUCT_DENSITY = Domain("g/mL", 0.5, 2, guess=slips.kilograms_in_cubic_metre)
 EXPANSION = Domain("1/C", 0, 0.001)
 STRENGTH = Domain("%", 0, 100, above=True)
 PERCENT = Domain("%", 0, 100)
 FEED = Domain("%", 0, 100, usual=(0, 20))
 
-SHARE = Domain("1", 0, 1, above=True, guess=slips.percent)
-FRACTION = Domain("1", 0, 1, guess=slips.percent)
+SHARE = Domain("1", 0, 1, above=True, guess=slips.percent, sort="share")
+FRACTION = Domain("1", 0, 1, guess=slips.percent, sort="share")

@@ -4,6 +4,7 @@ a veterinarian and the label to say."""
 from typing import Annotated, Literal
 
 from protocols.water.domains import (
+    AMOUNT,
     MG_L,
     PRODUCT_DENSITY,
     SALINITY,
@@ -12,7 +13,7 @@ from protocols.water.domains import (
     STRENGTH,
     TEMPERATURE,
     VOLUME,
-    VOLUME_OR_NONE,
+    VOLUME_AS_SAID,
 )
 from protocols.water.quantity import quantity
 from protocols.water.refused import out_of_domain
@@ -46,7 +47,7 @@ FORMALIN = (
 @quantity(cautions=(*VETERINARIAN, *COPPER))
 def dose_mass_g(
     *,
-    volume: Annotated[float, VOLUME],
+    volume: Annotated[float, VOLUME_AS_SAID],
     volume_unit: VolumeUnit = "l",
     target_mg_l: Annotated[float, MG_L],
     current_mg_l: Annotated[float, MG_L] = 0.0,
@@ -133,7 +134,7 @@ def formalin_volume_ml(
 @quantity()
 def ppm_mass_to_mg_l(
     *,
-    ppm: Annotated[float, MG_L],
+    ppm: Annotated[float, AMOUNT],
     salinity: Annotated[float, SALINITY],
     temperature_c: Annotated[float, TEMPERATURE],
 ) -> float:
@@ -149,7 +150,7 @@ def ppm_mass_to_mg_l(
 
 
 @quantity()
-def volume_to_litres(*, value: Annotated[float, VOLUME_OR_NONE], unit: VolumeUnit) -> float:
+def volume_to_litres(*, value: Annotated[float, AMOUNT], unit: VolumeUnit) -> float:
     """A volume in litres.
 
     Unit: L

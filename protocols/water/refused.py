@@ -14,6 +14,7 @@ class Fault:
     did_you_mean: str | None = None
     least: float | None = None
     most: float | None = None
+    of_unit: bool = False  # not the number is wrong but the unit beside it
 
     def numbers(self) -> dict[str, str]:
         """The fault as numbers of a reason, all as text; what is not known is left out."""

@@ -3,7 +3,16 @@
 from tests.api.asked.animals import ANIMALS, EQUIPMENT, QUESTIONS, WORK
 from tests.api.asked.places import INTAKE, PLACES
 from tests.api.asked.row import FIRST, Row
+from tests.api.asked.water import WATER
 
-ROWS: dict[str, Row] = {**PLACES, **INTAKE, **ANIMALS, **EQUIPMENT, **QUESTIONS, **WORK}
+ROWS: dict[str, Row] = {
+    **PLACES,
+    **INTAKE,
+    **ANIMALS,
+    **EQUIPMENT,
+    **QUESTIONS,
+    **WORK,
+    **WATER,
+}
 
 __all__ = ["FIRST", "ROWS", "Row"]
