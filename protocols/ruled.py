@@ -121,6 +121,7 @@ class Rules:
     review_within_s: int = 43200
     reminders_s: tuple[int, ...] = (43200, 14400, 3600)
     clock_ahead_max_s: int = 120
+    mixed_least_s: int = 43200
     nh3_n_alarm_mg_l: Decimal = Decimal("0.05")
     public_hides: tuple[str, ...] = ()
     outside_second: bool = False

@@ -35,6 +35,7 @@ BOUNDS: Mapping[str, Bounds] = {
     "loss_watch_window_s": Bounds(HOUR_S, 60 * DAY_S),
     "review_within_s": Bounds(HOUR_S, 7 * DAY_S),
     "clock_ahead_max_s": Bounds(0, HOUR_S),
+    "mixed_least_s": Bounds(0, 7 * DAY_S),
     "nh3_n_alarm_mg_l": Bounds(Decimal("0.001"), Decimal(1)),
 }
 # What a public page may leave out, for a whole site and before a course begins.

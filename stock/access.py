@@ -11,6 +11,7 @@ from stock.models import (
     Certificate,
     FactSubject,
     Log,
+    Make,
     Organisation,
     Parked,
     Person,
@@ -32,6 +33,7 @@ __all__ = [
     "certificate_for",
     "is_spoken_of",
     "log_for",
+    "make_for",
     "organisation_for",
     "roles_at",
     "site_for",
@@ -114,6 +116,11 @@ def certificate_for(
 ) -> tuple[Certificate, Site]:
     """A certificate, with the site that issued it."""
     return thing_for(person, Certificate, uid, roles)
+
+
+def make_for(person: Person, uid: UUID, roles: Iterable[str] = EVERYBODY) -> tuple[Make, Site]:
+    """A make of water, with its site."""
+    return thing_for(person, Make, uid, roles)
 
 
 def organisation_for(person: Person, roles: Iterable[str] = EVERYBODY) -> Organisation:

@@ -192,6 +192,9 @@ SENTENCES: dict[str, Sentence] = {
         f"{len(body['values'])} values of {plain(body['quantity'])} by a probe"
     ),
     "water_made": lambda body, name: f"Water made in {body['vat']}: {body['volume_l']} L",
+    "make_checked": lambda body, name: "A make of water was measured again",
+    "salt_received": lambda body, name: f"{body['mass_kg']} kg of salt came",
+    "salt_counted": lambda body, name: f"{body['mass_kg']} kg of salt are there",
     "filled": lambda body, name: f"{name(body['container'])} filled, {body['volume_l']} L",
     "water_changed": lambda body, name: (
         f"{name(body['container'])}: {body['volume_l']} L of water changed"

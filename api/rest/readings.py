@@ -105,15 +105,6 @@ class TopUpInput(Input):
     volume_l = Number(max_length=12)
 
 
-class MakeInput(Input):
-    vat = serializers.CharField(max_length=60)
-    salt_lot = serializers.CharField(max_length=60)
-    volume_l = Number(max_length=12)
-    salinity = Number(max_length=12)
-    temperature_c = Number(max_length=12)
-    total_chlorine_mg_l = Number(max_length=12)
-
-
 CARE: dict[str, type[Input]] = {
     "doses": DoseInput,
     "feedings": FeedingInput,
@@ -213,17 +204,6 @@ class CareView(APIView):
         )
 
 
-class MakesView(APIView):
-    given = MakeInput
-
-    def post(self, request: Request, site: UUID) -> Response:
-        access.site_for(person(request), site)
-        body = _plain(self.given.read(request))
-        return outputs.answered(
-            care.make_water(inputs.asking(request, site), site=site, body=body)
-        )
-
-
 def _plain(said: dict[str, Any]) -> dict[str, Any]:
     """The fact's body: dates as text."""
     return {
@@ -237,6 +217,5 @@ routes = [
     path("containers/<uuid:uid>/readings", ContainerReadingsView.as_view()),
     path("containers/<uuid:uid>/reading-series", SeriesView.as_view()),
     path("instruments/<uuid:uid>/checks", ChecksView.as_view()),
-    path("sites/<uuid:site>/makes", MakesView.as_view()),
     *(path(f"containers/<uuid:uid>/{sort}", CareView.as_view(care=sort)) for sort in CARE),
 ]

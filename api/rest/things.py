@@ -1,5 +1,6 @@
-"""Rooms, racks, systems, containers, kits, pieces, instruments over REST."""
+"""Rooms, racks, systems, containers, kits, pieces, instruments, salt lots, bleach over REST."""
 
+from datetime import date, datetime
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -11,7 +12,9 @@ from rest_framework.views import APIView
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Number, person
 from protocols.kinds.kits import PIECE_TYPES
+from protocols.kinds.mixing import KNOWN_FROM, STRENGTH_BASES
 from protocols.kinds.places import SYSTEM_STATUSES
+from protocols.mixing import DRY_FRACTION_ASSUMED
 from stock import access
 from stock.doors.things import SORTS, Sort, change_thing, make_thing
 from stock.queries.things import listed, shown
@@ -75,6 +78,26 @@ class InstrumentInput(Labelled):
     convention = serializers.CharField(max_length=16, required=False, allow_null=True)
 
 
+class SaltLotInput(Labelled):
+    product = serializers.CharField(max_length=120)
+    dry_fraction = Number(max_length=12, default=str(DRY_FRACTION_ASSUMED))
+    dry_fraction_from = serializers.ChoiceField(KNOWN_FROM, default="assumed")
+    measured_how = serializers.CharField(max_length=200, required=False, allow_null=True)
+    measured_at = inputs.Moment(required=False, allow_null=True)
+    in_use = serializers.BooleanField(default=True)
+
+
+class BleachInput(Labelled):
+    product = serializers.CharField(max_length=120)
+    strength_percent = Number(max_length=12)
+    strength_basis = serializers.ChoiceField(STRENGTH_BASES)
+    density_g_ml = Number(max_length=12, required=False, allow_null=True)
+    strength_from = serializers.ChoiceField(KNOWN_FROM, default="label")
+    measured_at = inputs.Moment(required=False, allow_null=True)
+    opened_on = serializers.DateField(required=False, allow_null=True)
+    in_use = serializers.BooleanField(default=True)
+
+
 INPUTS: dict[str, type[Input]] = {
     "rooms": RoomInput,
     "racks": RackInput,
@@ -83,6 +106,8 @@ INPUTS: dict[str, type[Input]] = {
     "kits": KitInput,
     "pieces": PieceInput,
     "instruments": InstrumentInput,
+    "salt-lots": SaltLotInput,
+    "bleaches": BleachInput,
 }
 
 
@@ -102,11 +127,13 @@ class SortView(APIView):
     def body(self, request: Request) -> dict[str, Any]:
         """The fact's body: plain JSON values, absent what was not said."""
         given = self.given.read(request)
-        return {
-            name: str(value) if isinstance(value, UUID) else value
-            for name, value in given.items()
-            if value is not None
-        }
+        return {name: _plain(value) for name, value in given.items() if value is not None}
+
+
+def _plain(value: Any) -> Any:
+    """Uids and days as text; a moment stays one until it is entered."""
+    is_day = isinstance(value, date) and not isinstance(value, datetime)
+    return str(value) if is_day or isinstance(value, UUID) else value
 
 
 class ThingsView(SortView):

@@ -16,6 +16,7 @@ from protocols.kinds.counts import COUNTS
 from protocols.kinds.intake import INTAKE
 from protocols.kinds.kind import Book, Kind, Rank
 from protocols.kinds.kits import KITS
+from protocols.kinds.mixing import MIXING
 from protocols.kinds.places import PLACES
 from protocols.kinds.questions import QUESTIONS
 from protocols.kinds.readings import READINGS
@@ -31,6 +32,7 @@ KINDS: Mapping[str, Kind] = {
     **COUNTS,
     **KITS,
     **READINGS,
+    **MIXING,
     **QUESTIONS,
     **WORK,
     **CERTIFICATES,

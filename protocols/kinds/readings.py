@@ -35,6 +35,13 @@ MADE: Mapping[str, Shape] = {
     "salinity": "decimal",
     "temperature_c": "decimal",
     "total_chlorine_mg_l": "decimal",
+    # The lot that `salt_lot` is the label of, what was weighed of it, and whether `volume_l`
+    # is the water before the salt went in or after.
+    "lot?": "uid",
+    "salt_kg?": "decimal",
+    "volume_basis?": ("final", "source_water"),
+    "aerated_since?": "time",
+    "mixed_at?": "time",
 }
 FILLED: Mapping[str, Shape] = {"container": "uid", "make": "uid", "volume_l": "decimal"}
 DOSE: Mapping[str, Shape] = {

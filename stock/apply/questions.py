@@ -7,6 +7,7 @@ from stock.apply.amending_water import amend_water
 from stock.apply.animals import tell_word
 from stock.apply.batches_here import batch_of
 from stock.apply.fitted import amend_fittings
+from stock.apply.mixing import amend_mixing
 from stock.apply.registry import applies
 from stock.apply.words import report_of
 from stock.models import (
@@ -126,6 +127,7 @@ def see_contact(fact: Fact) -> None:
 def _amend(fact: Fact) -> list[Fact]:
     """Rows of animals, water and equipment follow a word about what made them."""
     amend_water(fact)
+    amend_mixing(fact)
     amend_fittings(fact)
     return tell_word(fact)
 

@@ -1,4 +1,7 @@
-"""Water: instruments and what they are worth, values as typed, care that is only recorded."""
+"""Water: instruments and what they are worth, values as typed, care that is only recorded.
+
+Makes of water and what is filled from them: `mixing.py`.
+"""
 
 from datetime import datetime, timedelta
 
@@ -99,15 +102,10 @@ def take_series(fact: Fact) -> None:
     )
 
 
-@applies("filled", "water_changed", "topped_up", "fed", "dose_given")
+@applies("fed", "dose_given")
 def care(fact: Fact) -> None:
     """Found by its container; whoever judges water, readiness or a batch reads the fact."""
     thing_here(fact, Container, fact.body["container"])
-
-
-@applies("water_made")
-def make_water(fact: Fact) -> None:
-    """Fills point to the make by its uid; nothing is counted of it here."""
 
 
 @applies("round_made")

@@ -1,4 +1,4 @@
-"""Daily care: rounds, food, doses, and water that is made, filled in, changed, topped up."""
+"""Daily care: rounds, food, doses, and water that is filled in, changed, topped up."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -7,8 +7,9 @@ from uuid import UUID
 from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
+from stock.doors.mixing import drawing
 from stock.ledger import Told
-from stock.models import Container, FactSubject, Room
+from stock.models import Container, Room
 from stock.queries.things import shown
 from stock.refusals import NotFound
 
@@ -32,27 +33,13 @@ def care_for(
         asking,
         site.uid,
         Door(
-            load=lambda log: _make_is_here(log.uid, body.get("make")),
-            ask=lambda _: (),
+            load=lambda log: drawing(log.uid, body.get("make"), asking.performed_at),
+            ask=lambda found: found.reasons(body),
             tell=lambda _: (told,),
-            show=lambda _: {"container": shown(Container, container)},
-        ),
-    )
-
-
-def make_water(asking: Asking, *, site: UUID, body: Mapping[str, Any]) -> Answered:
-    """One mixing of salt water in a vat; what is filled from it names it."""
-    access.site_for(asking.person, site, access.HANDS)
-    uid = asking.new_uid()
-    made = {"make": str(uid), **body}
-    return enter(
-        asking,
-        site,
-        Door(
-            load=lambda log: None,
-            ask=lambda _: (),
-            tell=lambda _: (Told("water_made", made, texts=asking.texts),),
-            show=lambda _: {"make": {"uid": str(uid), **body}},
+            show=lambda found: {
+                "container": shown(Container, container),
+                "warnings": found.warnings(body),
+            },
         ),
     )
 
@@ -84,11 +71,3 @@ def make_round(
             show=lambda _: {"round": {"uid": str(uid), **body}},
         ),
     )
-
-
-def _make_is_here(site: UUID, make: UUID | None) -> None:
-    if make is None:
-        return
-    told = FactSubject.objects.filter(subject=make, fact__kind="water_made", fact__log=site)
-    if not told.exists():
-        raise NotFound

@@ -1,22 +1,25 @@
 """Setting up what a site works with: one door for every thing that has a label there."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
+from protocols.makes import bleach_faults, figure_faults
 from protocols.values import Reason
 from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
 from stock.ledger import Told
 from stock.models import (
+    Bleach,
     Container,
     Instrument,
     Kit,
     Piece,
     Rack,
     Room,
+    SaltLot,
     SiteThing,
     System,
 )
@@ -26,11 +29,13 @@ from stock.refusals import NotFound, changed, label_taken, refuse
 
 @dataclass(frozen=True, slots=True)
 class Sort:
-    """One sort of thing: its table, its fact, and which body fields point to which things."""
+    """One sort of thing: its table, its fact, which body fields point to which things, and
+    what can be wrong with its figures."""
 
     model: type[SiteThing]
     kind: str
     parents: Mapping[str, type[SiteThing]] = field(default_factory=dict)
+    faults: Callable[[Mapping[str, Any]], Iterable[Reason]] = lambda body: ()
 
     @property
     def name(self) -> str:
@@ -45,6 +50,8 @@ SORTS = {
     "kits": Sort(Kit, "kit_set"),
     "pieces": Sort(Piece, "piece_set"),
     "instruments": Sort(Instrument, "instrument_set"),
+    "salt-lots": Sort(SaltLot, "salt_lot_set", faults=figure_faults),
+    "bleaches": Sort(Bleach, "bleach_set", faults=bleach_faults),
 }
 
 
@@ -84,7 +91,7 @@ def _set(
         site,
         Door(
             load=lambda log: _label_bearer(sort, log.uid, body["label"]),
-            ask=lambda bearer: (*refused, *_label_is_free(bearer, uid)),
+            ask=lambda bearer: (*refused, *sort.faults(body), *_label_is_free(bearer, uid)),
             tell=lambda bearer: (Told(sort.kind, _with_parents(sort, site, uid, body)),),
             show=lambda bearer: {sort.name: shown(sort.model, uid)},
         ),

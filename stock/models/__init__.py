@@ -32,6 +32,7 @@ from stock.models.kits import (
     WaterReading,
 )
 from stock.models.leaving import Dispatch
+from stock.models.mixing import Bleach, Draw, Make, MakeCheck, SaltLot, SaltStock
 from stock.models.people import (
     Device,
     Organisation,
@@ -59,6 +60,7 @@ __all__ = [
     "Answer",
     "Balance",
     "Batch",
+    "Bleach",
     "Certificate",
     "CertificateEvent",
     "CertificateText",
@@ -68,6 +70,7 @@ __all__ = [
     "DeviationRow",
     "Device",
     "Dispatch",
+    "Draw",
     "Fact",
     "FactSubject",
     "FactText",
@@ -82,6 +85,8 @@ __all__ = [
     "LineCount",
     "Log",
     "Loss",
+    "Make",
+    "MakeCheck",
     "Missing",
     "Notice",
     "Organisation",
@@ -95,6 +100,8 @@ __all__ = [
     "Role",
     "Room",
     "RulesVersion",
+    "SaltLot",
+    "SaltStock",
     "SetupCode",
     "Shift",
     "Sign",

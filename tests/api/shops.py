@@ -19,7 +19,6 @@ from django.test import Client
 from protocols.values import Standing
 from stock.answers import Answered
 from stock.doors.batches import PlaceAsked, place_batch
-from stock.doors.care import make_water
 from stock.doors.certificates import issue_certificate
 from stock.doors.counts import record_missing
 from stock.doors.door import Asking
@@ -30,6 +29,7 @@ from stock.doors.kits import Disinfection, disinfect, see_dry
 from stock.doors.leaving import DispatchAsked, dispatch_animals
 from stock.doors.losses import LossLine, record_losses
 from stock.doors.measured import Value
+from stock.doors.mixing import make_water
 from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.readings import Comparison, check_instrument, take_readings
 from stock.doors.signs import place_hold, record_incident
@@ -94,6 +94,11 @@ class Furnished:
         fit_piece(self.asked(), fitting=fitting)
         device = set_device(self.asked(), asked=DeviceAsked(shop.site, "Tablet 1"))
         self.named(device=device.body["device"]["uid"])
+        lot: dict[str, Any] = {"dry_fraction": "0.9", "dry_fraction_from": "assumed"}
+        self.named(salt_lot=make(shop, "salt-lots", "L7", product="Salt", in_use=True, **lot))
+        strong: dict[str, Any] = {"strength_percent": "5", "strength_basis": "trade_percent"}
+        strong |= {"product": "Bleach", "strength_from": "label", "in_use": True}
+        self.named(bleach=make(shop, "bleaches", "B1", **strong))
         made = make_water(self.asked(), site=shop.site, body=MAKE)
         self.named(make=made.body["make"]["uid"])
 

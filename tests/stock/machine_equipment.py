@@ -8,10 +8,11 @@ from uuid import UUID
 from hypothesis import strategies as st
 from hypothesis.stateful import rule
 
-from stock.doors.care import care_for, make_round, make_water
+from stock.doors.care import care_for, make_round
 from stock.doors.fittings import Fitting, fit_piece, mark_defective
 from stock.doors.kits import disinfect, empty_container, find_wet, see_dry
 from stock.doors.measured import Value
+from stock.doors.mixing import make_water
 from stock.doors.readings import Series, check_instrument, take_readings, take_series
 from stock.doors.sites import set_hours, set_rules, set_shift
 from stock.doors.things import SORTS, change_thing, make_thing

@@ -130,17 +130,6 @@ EQUIPMENT = {
             "exceptions": [{"container": "{container_2}", "what": "the lid is open"}],
         },
     ),
-    "POST sites/<site>/makes": Row(
-        HANDS,
-        {
-            "vat": "V1",
-            "salt_lot": "L7",
-            "volume_l": "200",
-            "salinity": "33.0",
-            "temperature_c": "25.0",
-            "total_chlorine_mg_l": "0",
-        },
-    ),
     "POST containers/<uid>/doses": Row(
         HANDS, {"product": "iodine", "amount": "2", "unit": "mL"}
     ),
