@@ -108,6 +108,8 @@ class Story:
         """
         _, told, _ = next(one for one in self.told if one[1].uid == batch.moved_by)
         stay = self._name()
+        # Some may have been born since, so that fewer came than could be missed now.
+        fewer = min(fewer, told.body["counts"][-1])
         counts = [told.body["counts"][-1] - fewer]
         body = {**told.body, "stay": stay, "counts": counts}
         self._tell("batch_moved", body, at, by=self.ground.other)
