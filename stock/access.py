@@ -36,6 +36,7 @@ __all__ = [
     "make_for",
     "organisation_for",
     "roles_at",
+    "roles_of",
     "site_for",
     "site_of_batch",
     "sites_of",
@@ -123,13 +124,15 @@ def make_for(person: Person, uid: UUID, roles: Iterable[str] = EVERYBODY) -> tup
     return thing_for(person, Make, uid, roles)
 
 
+def roles_of(person: Person) -> frozenset[str]:
+    """Every role the person holds at any site of their organisation."""
+    held = Role.objects.filter(person=person, site__organisation=person.organisation)
+    return frozenset(held.values_list("role", flat=True))
+
+
 def organisation_for(person: Person, roles: Iterable[str] = EVERYBODY) -> Organisation:
     """The person's organisation, if they hold one of the roles at any of its sites."""
-    held = frozenset(
-        Role.objects.filter(person=person, site__organisation=person.organisation).values_list(
-            "role", flat=True
-        )
-    )
+    held = roles_of(person)
     if not held:
         raise NotFound
     if not held & frozenset(roles):

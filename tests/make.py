@@ -131,6 +131,7 @@ def make_batch(
     container: UUID | None = None,
     kit: UUID | None = None,
     at: datetime = START,
+    protocol: str = "transfer-288@1",
     **given: Any,
 ) -> UUID:
     """So many placed, as happened: what was not ready is a deviation, not a refusal."""
@@ -140,7 +141,7 @@ def make_batch(
         container=container or make_container(shop, f"C-{n}"),
         kit=kit or make(shop, "kits", f"K-{n}", needs=[]),
         counts=(count,),
-        protocol="transfer-288@1",
+        protocol=protocol,
     )
     given.setdefault("standing", Standing.HAPPENED)
     made = place_batch(

@@ -99,7 +99,7 @@ def test_codes_of_rows_and_reserved_ones_are_named_as_such(code):
 # -- Facts, tables, deviations -------------------------------------------------------------
 
 NOT_APPLIED_YET = {
-    "other courses and names": {"course_changed", "identity_corrected", "protocol_frozen"},
+    "other courses and names": {"course_changed", "identity_corrected"},
     "claims and papers": {"claim_sent", "claim_answered", "document_added"},
     "authorities": {"restriction_set", "restriction_ended"},
     "reservations and plans": {"reserved", "reservation_ended", "plan_accepted"},

@@ -11,7 +11,6 @@ from api.pages.shell import Here
 from api.pages.words import plain
 from api.templatetags.fillmark import figures
 from protocols.clocks import elapsed_text, local_text
-from protocols.versions import protocol
 from stock.queries.batch_seen import BatchSeen, SeriesSeen, StaySeen
 
 SECOND = timedelta(seconds=1)
@@ -84,7 +83,7 @@ def sentence(found: BatchSeen, at: Here) -> str:
         return ""
     if one.state == "waiting":
         return "Nothing counts until the next clean placement: that is day 1 of a new series."
-    words = [f"{_moves_words(batch.moves)} of at least {protocol(batch.protocol).moves_least}"]
+    words = [f"{_moves_words(batch.moves)} of at least {found.version.moves_least}"]
     if batch.moves_needed:
         words.append(f"{batch.moves_needed} still to make")
     text = "; ".join(words) + "."
@@ -177,7 +176,7 @@ def _moves_words(moves: int) -> str:
 def _early_words(found: BatchSeen) -> str:
     """Four stays of 72 hours leave no slack: after an early move a fifth is needed."""
     batch = found.batch
-    least = protocol(batch.protocol).moves_least
+    least = found.version.moves_least
     together = batch.moves + batch.moves_needed
     if batch.moves and together > least:
         return f" Moves were early, so it takes {together} of them, not {least}."

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from api.pages.words import plain
 from protocols.clocks import local_text
+from protocols.ruled import Protocol
 from stock.queries.choices import Choice
 
 Grouped = list[tuple[str, str | list[tuple[str, str]]]]
@@ -17,6 +18,11 @@ def equipment(found: Iterable[Choice], zone: ZoneInfo, now: datetime) -> Grouped
     for one in found:
         groups[_group(one)].append((str(one.uid), _said(one, zone, now)))
     return [("", "Choose one"), *((name, rows) for name, rows in groups.items() if rows)]
+
+
+def protocols(found: Iterable[Protocol]) -> list[tuple[str, str]]:
+    """Versions by key, each with what it is about where that is said."""
+    return [(one.key, f"{one.key}: {one.title}" if one.title else one.key) for one in found]
 
 
 def _group(one: Choice) -> str:

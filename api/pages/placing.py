@@ -14,11 +14,12 @@ from api.pages.asking import Told, send
 from api.pages.fields import Count, One
 from api.pages.forms import recorded, show_form
 from api.pages.shell import here, page
+from protocols.ruled import Protocol
 from protocols.versions import DEFAULT
-from protocols.versions import keys as protocols_known
 from stock import access
 from stock.doors.batches import PlaceAsked, place_batch
 from stock.queries.choices import Choices, equipment_choices
+from stock.queries.protocols import moves_of
 from stock.queries.unpacking import Left, left_to_place, site_of_consignment
 
 LINES_MOST = 40  # a batch of more lines than this is placed in several steps
@@ -32,7 +33,12 @@ class PlaceForm(Told):
     protocol = One(label="Under which protocol?", initial=DEFAULT)
 
     def __init__(
-        self, *args: Any, left: Sequence[Left], equipment: Choices, **options: Any
+        self,
+        *args: Any,
+        left: Sequence[Left],
+        equipment: Choices,
+        versions: Sequence[Protocol],
+        **options: Any,
     ) -> None:
         super().__init__(*args, **options)
         self.left = left
@@ -45,7 +51,7 @@ class PlaceForm(Told):
         zone, now = self.at.zone, self.at.now
         self._choose("container", choices.equipment(equipment.containers, zone, now))
         self._choose("kit", choices.equipment(equipment.kits, zone, now))
-        self._choose("protocol", ((one, one) for one in protocols_known()))
+        self._choose("protocol", choices.protocols(versions))
         self.order_fields([line_field(one.line) for one in left])
 
     def clean(self) -> dict[str, Any]:
@@ -91,7 +97,11 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
         messages.warning(request, "Nothing of this consignment is left to be placed.")
         return redirect("consignment", uid)
     form = PlaceForm(
-        request.POST or None, at=at, left=left, equipment=equipment_choices(at.site.uid, at.now)
+        request.POST or None,
+        at=at,
+        left=left,
+        equipment=equipment_choices(at.site.uid, at.now),
+        versions=moves_of(at.person.organisation),
     )
     names = form.names() if form.is_valid() else {}
     answer = send(

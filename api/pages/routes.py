@@ -15,6 +15,7 @@ from api.pages import (
     late,
     moving,
     placing,
+    protocols,
     question,
     questions,
     reading,
@@ -52,6 +53,13 @@ SITES = [
     path("sites/<uuid:site>/round", touching.round_of, name="make-round"),
     path("sites/<uuid:site>/touched", touched.touched, name="touched"),
     path("sites/<uuid:site>/questions", questions.questions, name="questions"),
+    path("sites/<uuid:site>/protocols", protocols.protocols, name="protocols"),
+    path("sites/<uuid:site>/protocols/<str:key>", protocols.protocol, name="protocol"),
+    path(
+        "sites/<uuid:site>/protocols/<str:key>/new-version",
+        protocols.new_version,
+        name="new-version",
+    ),
     path("sites/<uuid:site>/certifiable", certifiable.certifiable, name="certifiable"),
     path("sites/<uuid:site>/set-up", setting_up.set_up, name="set-up"),
     *(

@@ -195,6 +195,9 @@ SENTENCES: dict[str, Sentence] = {
     "make_checked": lambda body, name: "A make of water was measured again",
     "salt_received": lambda body, name: f"{body['mass_kg']} kg of salt came",
     "salt_counted": lambda body, name: f"{body['mass_kg']} kg of salt are there",
+    "protocol_frozen": lambda body, name: (
+        f"Version {body['protocol']}@{body['version']} frozen"
+    ),
     "filled": lambda body, name: f"{name(body['container'])} filled, {body['volume_l']} L",
     "water_changed": lambda body, name: (
         f"{name(body['container'])}: {body['volume_l']} L of water changed"

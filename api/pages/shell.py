@@ -33,7 +33,7 @@ PAGES = (
     ("questions", "Questions"),
     ("certifiable", "May it be certified?"),
 )
-MORE = (("record-book", "Record book"),)
+MORE = (("protocols", "Protocols"), ("record-book", "Record book"))
 
 
 @dataclass(frozen=True, slots=True)

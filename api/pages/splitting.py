@@ -20,12 +20,12 @@ from api.pages.parts import Table
 from api.pages.pictures.lineages import Edge, Node, lineage_picture
 from api.pages.shell import Here, here, page, show
 from protocols.clocks import local_text
-from protocols.versions import protocol
 from stock import access
 from stock.doors.splitting import JoinAsked, PartAsked, join_batches, split_batch
 from stock.queries.batch_seen import batch_head, stays_of
 from stock.queries.came_from import CameFrom, Companion, came_from, companions
 from stock.queries.choices import Choices, equipment_choices
+from stock.queries.protocols import version_at
 from stock.refusals import Refused, refuse
 
 METHODS = ["GET", "HEAD", "POST"]
@@ -101,7 +101,7 @@ def _ahead_of_split(stay: Any, at: Here) -> str:
     text = "Both keep the history of all. For who goes it is a move"
     if batch.limit is None:
         return f"{text}; no limit runs for either."
-    new = local_text(at.now + protocol(batch.protocol).stay_limit, at.zone)
+    new = local_text(at.now + version_at(at.site.uid, batch.protocol).stay_limit, at.zone)
     text += f": gone now, their next limit is {new}. Who stays keeps the limit of "
     text += f"{local_text(batch.limit, at.zone)}."
     if batch.earliest_end is not None:

@@ -15,13 +15,14 @@ from api.rest.inputs import Input, Moment, Number, person
 from api.rest.moments import known_by_of, moment_of
 from api.rest.things import ThingView
 from protocols.values import DryingRule
-from protocols.versions import DEFAULT, UnknownProtocol, protocol
+from protocols.versions import DEFAULT, UnknownProtocol
 from stock import access, clock
 from stock.doors import fittings, kits
 from stock.doors.fittings import Fitting
 from stock.doors.kits import Disinfection
 from stock.doors.things import SORTS
 from stock.queries.kits import equipment_state, site_of_equipment
+from stock.queries.protocols import version_at
 from stock.queries.things import shown
 from stock.refusals import Refused, refuse
 
@@ -78,7 +79,7 @@ class EquipmentView(ThingView):
         state = equipment_state(
             thing,
             zone=ZoneInfo(site.zone),
-            drying=drying_of(request),
+            drying=drying_of(request, site.uid),
             at=moment_of(request, site.uid),
             now=clock.now(site.uid),
             known_by=known_by_of(request, site.uid),
@@ -162,10 +163,10 @@ def site_of(request: Request, subjects: list[UUID]) -> UUID:
     return access.site_for(person(request), site_of_equipment(subjects), access.HANDS).uid
 
 
-def drying_of(request: Request) -> DryingRule:
+def drying_of(request: Request, site: UUID) -> DryingRule:
     """The drying rule of `protocol` in the query, else of the default protocol."""
     try:
-        return protocol(request.query_params.get("protocol", DEFAULT)).drying
+        return version_at(site, request.query_params.get("protocol", DEFAULT)).drying
     except UnknownProtocol as error:
         text = "There is no such protocol."
         raise Refused(refuse("unreadable", text, pointer="/protocol")) from error

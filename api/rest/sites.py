@@ -1,4 +1,4 @@
-"""What a site decides for itself over REST: rules, hours, shifts, devices; and protocols."""
+"""What a site decides for itself over REST: rules, hours, shifts, devices."""
 
 from typing import Any
 from uuid import UUID
@@ -12,10 +12,6 @@ from rest_framework.views import APIView
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Moment, person
 from api.rest.moments import moment_in, moment_of
-from protocols.library.findings import Level
-from protocols.library.lint import lint
-from protocols.library.values import Stage
-from protocols.versions import DEFAULT, definition, everything
 from stock import access
 from stock.doors import sites
 from stock.doors.sites import DeviceAsked
@@ -182,31 +178,6 @@ class DeviceView(APIView):
         return found
 
 
-class ProtocolsView(APIView):
-    """Every frozen version there is: those of moves first, the default before all."""
-
-    def get(self, request: Request) -> Response:
-        found = [_shown_protocol(key) for key in everything()]
-        found.sort(key=lambda one: (not one["default"], one["stage"] != Stage.MOVES))
-        return Response({"protocols": found})
-
-
-def _shown_protocol(key: str) -> dict[str, Any]:
-    found = definition(key)
-    return {
-        "protocol": found.key,
-        "stage": found.stage,
-        "title": found.title,
-        "name": found.name,
-        "version": found.version,
-        "sha256": found.sha256,
-        "default": key == DEFAULT,
-        "addresses": list(found.addresses),
-        "does_not_cover": list(found.does_not_cover),
-        "warnings": [one.text for one in lint(found) if one.level is Level.WARNING],
-    }
-
-
 def _tagged_anew(answer: Response, kind: str, site: UUID) -> Response:
     answer["ETag"] = f'"{newest_seq(kind, site)}"'
     return answer
@@ -218,5 +189,4 @@ routes = [
     path("sites/<uuid:site>/shifts", ShiftsView.as_view()),
     path("sites/<uuid:site>/devices", DevicesView.as_view()),
     path("devices/<uuid:uid>", DeviceView.as_view()),
-    path("protocols", ProtocolsView.as_view()),
 ]

@@ -9,6 +9,7 @@ from protocols.animals.kept import Animals, Misfit, gone_from
 from protocols.settling import SETTLED
 from protocols.told import Happening, When
 from protocols.uids import as_uid
+from protocols.versions import OURS, Versions
 
 Follow = Callable[[Animals, Happening], None]
 
@@ -30,15 +31,18 @@ FOLLOWS: Mapping[str, Follow] = {
 KINDS = frozenset(FOLLOWS) - {SETTLED} | {"parked_settled"}
 
 
-def animals(told: Iterable[Happening]) -> Animals:
+def animals(told: Iterable[Happening], versions: Versions = OURS) -> Animals:
     """What follows from these happenings, which come in their order.
+
+    `versions` are those that their batches go by.
 
     Every function checks before it changes anything, so what does not fit is left out whole.
     How many there are is not asked on the way: sums that close at the end may not have closed
     in between, by what was told.
     """
     told = tuple(told)
-    found = Animals(known=frozenset(batch for one in told for batch in _begins(one)))
+    known = frozenset(batch for one in told for batch in _begins(one))
+    found = Animals(known=known, versions=versions)
     for one in told:
         if follow := FOLLOWS.get(one.kind):
             try:

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from protocols.ruled import Reason
 from protocols.told import Happening, When
+from protocols.versions import OURS, Versions
 
 # Who is alive or may be found is still somewhere in the house.
 HERE = ("alive", "unaccounted")
@@ -138,6 +139,7 @@ class Animals:
     misfits: dict[UUID, Reason] = field(default_factory=dict)
     known: frozenset[UUID] = frozenset()
     void: set[UUID] = field(default_factory=set)
+    versions: Versions = OURS
     never: set[UUID] = field(default_factory=set)
     _here: dict[Spot, int] = field(default_factory=lambda: defaultdict(int))
 

@@ -1,6 +1,6 @@
 """Placements, moves, splits and joins: which batch there is, and where it stands."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 from uuid import UUID
@@ -10,7 +10,7 @@ from protocols.animals.kept import Animals, Begun, Came, Misfit, Spot, Stood
 from protocols.codes import join_of
 from protocols.told import Happening
 from protocols.uids import as_uid
-from protocols.versions import protocol
+from protocols.versions import Versions
 
 
 def place(found: Animals, one: Happening) -> None:
@@ -110,7 +110,7 @@ def _begin(found: Animals, one: Happening, uid: UUID, parents: Sequence[Begun]) 
     found.begun[uid] = Begun(
         uid=uid,
         by=one.uid,
-        protocol=max((parent.protocol for parent in parents), key=_strictness),
+        protocol=_strictest(found.versions, (parent.protocol for parent in parents)),
         placed_at=max(parent.placed_at for parent in parents),
         parents=tuple(parent.uid for parent in parents),
     )
@@ -159,6 +159,9 @@ def _end(found: Animals, batch: Begun, stay: Stood, one: Happening) -> None:
     found.begun[batch.uid] = replace(batch, passed_on=one.uid, closed_at=one.first.performed_at)
 
 
-def _strictness(key: str) -> tuple[Any, ...]:
-    version = protocol(key)
-    return version.span_least, version.moves_least, key
+def _strictest(versions: Versions, keys: Iterable[str]) -> str:
+    def strictness(key: str) -> tuple[Any, ...]:
+        version = versions.of(key)
+        return version.span_least, version.moves_least, key
+
+    return max(keys, key=strictness)

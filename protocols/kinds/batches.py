@@ -52,8 +52,15 @@ JOINED: Mapping[str, Shape] = {
 }
 
 BATCHES: Mapping[str, Kind] = {
+    # The text itself, so that the record book alone brings it back and its digest checks it.
     "protocol_frozen": of_organisation(
-        {"protocol": "label", "version": "positive", "sha256": "sha256"}
+        {
+            "protocol": "label",
+            "version": "positive",
+            "sha256": "sha256",
+            "text?": "text",
+            "made_from?": "label",
+        }
     ),
     "batch_placed": Kind(Rank.PLACED, PLACED),
     "batch_moved": Kind(Rank.PLACED, MOVED),

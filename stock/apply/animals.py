@@ -15,6 +15,7 @@ from protocols.animals import KINDS, Animals, animals
 from protocols.order import happenings
 from protocols.ruled import RulesHistory
 from protocols.values import Reason
+from protocols.versions import Versions
 from stock.apply.animal_rows import bring_in_line
 from stock.apply.families import Family, family_of
 from stock.apply.goings import Overdrawn, Plan, plan
@@ -23,6 +24,7 @@ from stock.apply.named_here import are_here, is_somebody_there
 from stock.apply.registry import applies
 from stock.apply.words import amended, report_of, value_of
 from stock.models import NEVER_JOINED, Batch, Fact, Parked
+from stock.queries.protocols import versions_at
 from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, refuse
 
@@ -94,7 +96,7 @@ def _take(fact: Fact) -> list[Fact]:
     family, rules = family_of(fact.log_id, [fact]), rules_history(fact.log_id)
     while True:
         try:
-            taken = _with_most(fact, family, rules)
+            taken = _with_most(fact, family, rules, _versions(fact, family))
             break
         except InTheWay as occupied:
             wider = _wider(fact, family, occupied)
@@ -120,13 +122,20 @@ def _wider(fact: Fact, family: Family, occupied: InTheWay) -> Family | None:
     )
 
 
-def _with_most(fact: Fact, family: Family, rules: RulesHistory) -> Taken:
+def _versions(fact: Fact, family: Family) -> Versions:
+    """The protocol versions of everybody in the family."""
+    placed = (one for one in (fact, *family.kept, *family.waiting) if "protocol" in one.body)
+    keys = {f"{one.body['protocol']}@{one.body['version']}" for one in placed}
+    return versions_at(fact.log_id, keys)
+
+
+def _with_most(fact: Fact, family: Family, rules: RulesHistory, versions: Versions) -> Taken:
     """With as many of those that wait as fit; alone if it must be."""
     kept = tuple(one for one in family.kept if one.uid != fact.uid)
     waiting = tuple(one for one in family.waiting if one.uid != fact.uid and _is_possible(one))
     for more in _choices(waiting):
         try:
-            return _with(fact, kept, more, rules)
+            return _with(fact, kept, more, rules, versions)
         except CannotApply:
             if not more:
                 raise
@@ -153,12 +162,16 @@ def _is_possible(one: Fact) -> bool:
 
 
 def _with(
-    fact: Fact, kept: Sequence[Fact], more: tuple[Fact, ...], rules: RulesHistory
+    fact: Fact,
+    kept: Sequence[Fact],
+    more: tuple[Fact, ...],
+    rules: RulesHistory,
+    versions: Versions,
 ) -> Taken:
     """These together, without those of `more` that do not fit."""
     while True:
         facts = (*kept, fact, *more)
-        found, reasons = _follow(facts, rules)
+        found, reasons = _follow(facts, rules, versions)
         _refuse_misfits(fact, kept, reasons)
         bad = {one.uid for one in more if one.uid in reasons}
         if not bad:
@@ -171,10 +184,12 @@ def _with(
         more = tuple(one for one in more if one.uid not in bad)
 
 
-def _follow(facts: Sequence[Fact], rules: RulesHistory) -> tuple[Animals, dict[UUID, Reason]]:
+def _follow(
+    facts: Sequence[Fact], rules: RulesHistory, versions: Versions
+) -> tuple[Animals, dict[UUID, Reason]]:
     """What follows, and the facts that do not fit with their reasons."""
     told = happenings(map(value_of, facts), at=EVER, rules=rules)
-    found = animals(told)
+    found = animals(told, versions)
     reasons = {
         account.uid: found.misfits[one.uid]
         for one in told

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from protocols import permissions
 from protocols.permissions import AskedLine, AskedPlacement
-from protocols.versions import UnknownProtocol, protocol
+from protocols.versions import UnknownProtocol
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
@@ -15,6 +15,7 @@ from stock.doors.named import refuse_used_name
 from stock.judging.worlds import Wanted, world
 from stock.ledger import Told
 from stock.models import Balance, Line, Log, Site
+from stock.queries.protocols import version_at
 from stock.refusals import NotFound, Refused, refuse
 
 
@@ -55,7 +56,7 @@ def _load(asking: Asking, log: Log, site: Site, asked: PlaceAsked) -> permission
 
 def _placing_world(asking: Asking, site: Site, asked: PlaceAsked) -> permissions.World:
     try:
-        version = protocol(asked.protocol)
+        version = version_at(site.uid, asked.protocol)
     except UnknownProtocol as error:
         text = "There is no such protocol."
         raise Refused(refuse("unreadable", text, pointer="/protocol")) from error

@@ -9,7 +9,6 @@ from uuid import UUID
 from protocols import permissions
 from protocols.permissions import AskedMove, Occupant
 from protocols.values import Reason, Standing
-from protocols.versions import protocol
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
@@ -22,6 +21,7 @@ from stock.ledger import Told
 from stock.models import Batch, Fact, Log, Site, StayRow, WaterReading
 from stock.queries.batch_lists import brought_to
 from stock.queries.names_of_stays import stay_named
+from stock.queries.protocols import version_at
 from stock.refusals import NotFound, Refused
 
 
@@ -127,7 +127,7 @@ def _world(
         readings=tuple(one.reading for one in measured if one.reading),
         named=named,
     )
-    return world(site, wanted, protocol(batch.protocol), at)
+    return world(site, wanted, version_at(site.uid, batch.protocol), at)
 
 
 def _limit_at(batch: Batch, at: datetime, now: datetime) -> tuple[datetime | None, bool]:

@@ -11,7 +11,6 @@ from protocols.joining import Member
 from protocols.losses import Living
 from protocols.permissions import World
 from protocols.values import Judgement, Reason, SeriesState
-from protocols.versions import protocol
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
@@ -22,6 +21,7 @@ from stock.ledger import Told
 from stock.models import Batch, Log, Site, StayRow
 from stock.queries.counts import batches_now, living
 from stock.queries.kin import consequence
+from stock.queries.protocols import version_at, versions_at
 from stock.refusals import NotFound, Refused, refuse
 
 
@@ -136,12 +136,12 @@ def _splitting(asking: Asking, log: Log, row: Batch, parts: Sequence[PartAsked])
             refuse_used_name(part.uid, log, pointer=f"/parts/{number}/uid")
     stay = StayRow.objects.filter(batch=row, ended_latest=None).first()
     limit = judged(row.uid, asking.performed_at).limit
-    found = []
+    version, found = version_at(row.site_id, row.protocol), []
     for part in parts:
         there = None
         if part.container is not None and not (stay and stay.container_id == part.container):
             wanted = Wanted(part.container, part.kit, stay, balance=part.count, limit=limit)
-            there = world(row.site, wanted, protocol(row.protocol), asking.performed_at)
+            there = world(row.site, wanted, version, asking.performed_at)
         uid = part.uid or names.new_uid(asking.now)
         found.append((uid, names.new_uid(asking.now), part, there))
     return Splitting(living([row.uid])[row.uid], stay, tuple(found))
@@ -176,10 +176,11 @@ def _joining(asking: Asking, site: Site, asked: JoinAsked) -> Joining:
     stays = StayRow.objects.filter(batch__in=members, ended_latest=None)
     stay_of = {stay.batch_id: stay for stay in stays}
     came_in = [uid for uid in members if not _is_there(stay_of.get(uid), asked.container)]
+    versions = versions_at(site.uid, (row.protocol for row in rows.values()))
     worlds = [
-        (uid, world(site, _wanted(asked, stay_of.get(uid), alive[uid]), protocol(key), at))
+        (uid, world(site, _wanted(asked, stay_of.get(uid), alive[uid]), version, at))
         for uid in members
-        for key in (rows[uid].protocol,)
+        for version in (versions.of(rows[uid].protocol),)
     ]
     coming = [(uid, there) for uid, there in worlds if uid in came_in]
     return Joining(

@@ -19,11 +19,11 @@ from protocols.values import (
     RulesHistory,
     Temperatures,
 )
-from protocols.versions import protocol
 from stock.judging.gather import Gathered, gather
 from stock.judging.places import placings
 from stock.judging.water import temperatures
 from stock.models import Batch
+from stock.queries.protocols import version_at, versions_at
 from stock.queries.sites import rules_of_sites
 
 
@@ -77,8 +77,9 @@ def load(
     worlds: dict[UUID, World] = {}
     for site, keys in by_site.items():
         gathered = gather(site, keys, rules=rules[site], at=at, known_by=known_by)
+        versions = versions_at(site, keys.values())
         for uid, key in keys.items():
-            worlds[uid] = _world(uid, gathered, protocol(key), at)
+            worlds[uid] = _world(uid, gathered, versions.of(key), at)
     return worlds
 
 
@@ -92,9 +93,10 @@ def judged_assuming(
     row = Batch.objects.get(uid=batch)
     rules = rules_of_sites([row.site_id])[row.site_id]
     gathered = gather(row.site_id, [batch], rules=rules, at=at)
+    version = version_at(row.site_id, row.protocol)
 
     def judged_with(*more: Fact) -> Judgement:
-        return judge_world(_world(batch, gathered, protocol(row.protocol), at, more), at)
+        return judge_world(_world(batch, gathered, version, at, more), at)
 
     now = judged_with()
     return now, [judged_with(one) for one in answers(now)]

@@ -11,7 +11,7 @@ from protocols import tasks
 from protocols.follow_ups import follow_ups
 from protocols.tasks import BatchWork, Lost, SignSeen
 from protocols.values import Deviation, Effect, Rules, SeriesState
-from protocols.versions import protocol
+from protocols.versions import Versions
 from stock.judging.work_incidents import Incidents, incidents_known
 from stock.judging.work_water import KnownWater, water_known
 from stock.models import (
@@ -22,6 +22,7 @@ from stock.models import (
     Missing,
     StayRow,
 )
+from stock.queries.protocols import versions_at
 
 # Losses after which the water is to be tested: what was taken on purpose says nothing of it.
 LOST = ("dead", "culled", "escaped")
@@ -40,6 +41,7 @@ class _Known:
     losses: Mapping[UUID, Sequence[Lost]]
     water: Mapping[UUID, KnownWater]
     incidents: Incidents
+    versions: Versions
 
 
 def batches_known(
@@ -83,13 +85,14 @@ def _load(site: UUID, rows: Sequence[Batch], at: datetime) -> _Known:
         losses=_losses(lost) if lost else {},
         water=water_known(frozenset(standing.values()), at),
         incidents=incidents_known(site, stays, at),
+        versions=versions_at(site, (row.protocol for row in rows)),
     )
 
 
 def _work(row: Batch, known: _Known, rules: Rules) -> BatchWork:
     stays = known.stays.get(row.uid, ())
     stay = stays[-1] if stays and stays[-1].ended_latest is None else None
-    version = protocol(row.protocol)
+    version = known.versions.of(row.protocol)
     water = known.water.get(stay.container_id) if stay else None
     since = stay.began_earliest - timedelta(seconds=rules.reading_age_max_s) if stay else None
     readings = water.since(since) if water and since else ()

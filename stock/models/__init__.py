@@ -52,6 +52,7 @@ from stock.models.places import (
     SiteThing,
     System,
 )
+from stock.models.protocols import MadeProtocol
 from stock.models.questions import DeviationRow, HoldRow, Sign
 from stock.models.work import Task
 
@@ -85,6 +86,7 @@ __all__ = [
     "LineCount",
     "Log",
     "Loss",
+    "MadeProtocol",
     "Make",
     "MakeCheck",
     "Missing",

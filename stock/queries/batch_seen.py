@@ -7,12 +7,14 @@ from uuid import UUID
 
 from protocols.clocks import parse_utc
 from protocols.deviations import deviation_uid
+from protocols.ruled import Protocol
 from protocols.values import Judgement
 from stock.judging.chain import chain_of
 from stock.judging.load import judged
 from stock.models import Batch, DeviationRow, Origin, Site, StayRow, Task
 from stock.queries.batches import origins_of
 from stock.queries.certified import places_of
+from stock.queries.protocols import version_at
 from stock.refusals import NotFound
 
 
@@ -98,6 +100,7 @@ class BatchSeen:
     counts: dict[str, int]
     origins: tuple[Origin, ...]
     deviations: tuple[DeviationSeen, ...]
+    version: Protocol
 
     @property
     def open_stay(self) -> StaySeen | None:
@@ -151,6 +154,7 @@ def batch_seen(rows: list[StayRow], at: datetime) -> BatchSeen:
         counts=places_of(batch.uid),
         origins=tuple(origins),
         deviations=tuple(_deviations(batch, judgement)),
+        version=version_at(batch.site_id, batch.protocol),
     )
 
 

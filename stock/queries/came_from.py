@@ -7,9 +7,9 @@ from uuid import UUID
 from django.db.models import Q
 
 from protocols.joining import JoinEffect, Member, join_effect
-from protocols.versions import protocol
 from stock.models import Batch, Fact, Kin, Origin, StayRow, Transfer
 from stock.queries.origins import LINEAGE
+from stock.queries.protocols import version_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,7 @@ def companions(stay: StayRow, at: datetime) -> list[Companion]:
 
 
 def _companion(stay: StayRow, other: StayRow, at: datetime) -> Companion:
-    version = protocol(stay.batch.protocol)
+    version = version_at(stay.batch.site_id, stay.batch.protocol)
     effect: JoinEffect = join_effect(
         [_member(stay.batch), _member(other.batch)],
         came_in=[other.batch_id],

@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 from protocols.credential import CertifiedSpecies, Treatment
 from protocols.disclosure import certified_moves, remarks
 from protocols.values import Judgement
-from protocols.versions import protocol
 from stock.models import Balance, Batch, Fact, Line, Origin
 from stock.models.counts import FATES
 from stock.queries.examined import Examined
+from stock.queries.protocols import version_at
 
 # A confirmation of a correction of a report: as deep as words about words go.
 DEPTH = 3
@@ -47,7 +47,7 @@ def said_of(batch: Batch, examined: Examined, count: int) -> dict[str, Any]:
         "species": species,
         "certified": count,
         "arrived_on": _arrived_on(sources, batch, zone),
-        "protocol": protocol(batch.protocol),
+        "protocol": version_at(batch.site_id, batch.protocol),
         "remarks": (*remarks(judgement, zone), *_count_remarks(sources, species, batch)),
         **_numbers(batch, sources),
         **_done(judgement),

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from protocols.versions import text_of
 from tests.api.asked.row import BEFORE, EVERYBODY, HANDS, MANAGERS, NOW, READERS, Row
 
 SPAN = f"from=2027-01-01T00:00:00Z&to={NOW}"
@@ -10,6 +11,11 @@ ROOM = {"label": "Cellar", "light_on": "08:00", "light_off": "20:00"}
 CONTAINER = {"label": "R9-01", "rack": "{rack}", "system": "{system}", "fill_mark_l": "60"}
 SUPPLIER = {"name": "Atoll", "claim_terms": {"doa": 86400}}
 SPECIES = {"scientific_name": "Gramma loreto", "groups": ["basslets"], "trade_names": []}
+
+MADE = {
+    "made_from": "warm-288@1",
+    "text": text_of("warm-288@1").replace("version = 1\n", "version = 101\n"),
+}
 
 
 def made(sort: str, body: Mapping[str, Any]) -> dict[str, Row]:
@@ -61,6 +67,8 @@ PLACES = {
         MANAGERS, {"person": "{person}", "from": BEFORE, "to": NOW, "on_call": False}
     ),
     "GET protocols": Row(EVERYBODY, status=200),
+    "POST protocols": Row(MANAGERS, MADE),
+    "POST protocol-checks": Row(EVERYBODY, MADE, status=200),
     "GET sites/<site>/ledger": Row(READERS, status=200),
     "GET sites/<site>/ledger/checkpoint": Row(READERS, status=200),
     "GET sites/<site>/notices": Row(EVERYBODY, status=200),
