@@ -14,15 +14,15 @@ METRES_IN_FOOT = 0.3048
 def fahrenheit(value: float) -> str | None:
     """A temperature far too high for Celsius: Fahrenheit, or kelvin."""
     if 32 <= value <= 113:
-        return f"{plain((value - 32) / 1.8)} C ({plain(value)} F)"
+        return f"{(value - 32) / 1.8:.1f} C ({plain(value)} F)"
     if 271 <= value <= 318.2:
-        return f"{plain(value - 273.15)} C ({plain(value)} K)"
+        return f"{value - 273.15:.1f} C ({plain(value)} K)"
     return None
 
 
 def celsius(value: float) -> str | None:
     """A temperature far too low for Fahrenheit."""
-    return f"{plain(value)} C ({plain(value * 1.8 + 32)} F)" if -2 <= value <= 45 else None
+    return f"{plain(value)} C ({value * 1.8 + 32:.1f} F)" if -2 <= value <= 45 else None
 
 
 def no_salinity(value: float) -> str | None:
@@ -76,7 +76,7 @@ def pressure(value: float) -> str | None:
 def feet(value: float) -> str | None:
     """An altitude in feet."""
     metres = value * METRES_IN_FOOT
-    return f"{plain(metres)} m ({plain(value)} ft)" if 2500 < metres <= 9000 else None
+    return f"{metres:.0f} m ({plain(value)} ft)" if 2500 < metres <= 9000 else None
 
 
 def kilograms_in_cubic_metre(value: float) -> str | None:

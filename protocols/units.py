@@ -106,7 +106,7 @@ SORTS: Mapping[str, tuple[Unit, ...]] = {
         Unit("min", "min", Fraction(1, 60), places=0),
     ),
     "minutes": (Unit("min", "min"), Unit("h", "h", Fraction(60), places=2)),
-    "share": (Unit("1", "of 1", places=3), Unit("%", "%", Fraction(1, 100))),
+    "share": (Unit("1", "(0 to 1)", places=3), Unit("%", "%", Fraction(1, 100))),
 }
 
 

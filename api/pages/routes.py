@@ -19,6 +19,7 @@ from api.pages import (
     question,
     questions,
     reading,
+    reckon,
     room,
     setting_up,
     settling,
@@ -31,6 +32,7 @@ from api.pages import (
     treating,
     unpacking,
 )
+from protocols.water import QUANTITIES
 
 PEOPLE = [
     path("", sign_in.start, name="start"),
@@ -70,6 +72,16 @@ SITES = [
             name=f"set-up-{what}",
         )
         for what in setting_up.KINDS
+    ),
+    path("sites/<uuid:site>/mixing/reckon", reckon.reckonings, name="reckon"),
+    *(
+        path(
+            f"sites/<uuid:site>/mixing/reckon/{name}",
+            reckon.reckon,
+            {"name": name},
+            name=f"reckon-{name}",
+        )
+        for name in QUANTITIES
     ),
     path("sites/<uuid:site>/record-book", history.record_book, name="record-book"),
 ]

@@ -12,8 +12,8 @@ from protocols.water.quantity import Flag, quantity
 MOLAR = {"N": 14.007, "NH3": 17.031, "NH4": 18.039}
 ReportedAs = Literal["N", "NH3", "NH4"]
 ABOUT_15 = (
-    "About +-15 %: 0.1 of pH is 25 % of NH3. Tables in the manuals of test sets read 7 to 15 % "
-    "higher at 25 C.",
+    "About \N{PLUS-MINUS SIGN}15 %: 0.1 of pH is 25 % of NH3. Tables in the manuals of test "
+    "sets read 7 to 15 % higher at 25 C.",
     "A meter set with buffers 4, 7 and 10 shows the NBS scale.",
 )
 BINDERS = (
@@ -26,7 +26,7 @@ def uncertain(given: Mapping[str, Any], value: Any) -> Iterator[Flag]:
     """NBS below salinity 20 is carried on beyond the fit."""
     salinity = given["salinity"]
     if given["ph_scale"] == "NBS" and anywhere((salinity > 0) & (salinity < LOWEST_FITTED)):
-        text = "Below salinity 20 the NBS scale is not fitted: take it as +-10 % more."
+        text = "Below salinity 20 the NBS scale is not fitted: take it as 10 % less certain."
         yield Flag("extrapolated", "salinity", text)
 
 

@@ -84,6 +84,8 @@ PAGES = {
     "questions": "site",
     "certifiable": "site",
     "record-book": "site",
+    "reckon": "site",
+    "reckon-salt_mass_g": "site",
     "late-entries": "site",
     "tell-contact": "site",
     "make-round": "site",

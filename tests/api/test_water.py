@@ -49,8 +49,8 @@ def test_the_same_in_the_units_of_somebody_else(walk):
 @pytest.mark.parametrize(
     ("name", "value", "pointer", "meant"),
     [
-        ("temperature_c", "78", "/temperature_c", "25.556 C (78 F)"),
-        ("temperature_c", {"value": "25", "unit": "[degF]"}, "/temperature_c", "25 C (77 F)"),
+        ("temperature_c", "78", "/temperature_c", "25.6 C (78 F)"),
+        ("temperature_c", {"value": "25", "unit": "[degF]"}, "/temperature_c", "25 C (77.0 F)"),
         ("salinity", {"value": "33", "unit": "SG 25/25"}, "/salinity", "salinity 33"),
         ("dry_fraction", "92", "/dry_fraction", "0.92 (92 %)"),
         (

@@ -27,6 +27,7 @@ def addresses(floor, batch):
     pages = [
         *((name, site) for name in ("shift", "room", "unpacking", "kits", "questions")),
         *((name, site) for name in ("certifiable", "record-book", "disinfect", "see-dry")),
+        *((name, site) for name in ("reckon", "reckon-topoff_volume_l")),
         *((name, batch) for name in ("batch", "move", "loss", "sign", "history")),
         ("certificate-check", batch),
         ("kit", floor.uids["A-1"]),

@@ -112,8 +112,8 @@ def test_all_faults_are_told_at_once():
 @pytest.mark.parametrize(
     ("quantity", "given", "meant"),
     [
-        ("density_kg_m3", {**TEMPERATE, "temperature_c": 78}, "25.556 C (78 F)"),
-        ("density_kg_m3", {**TEMPERATE, "temperature_c": 298.15}, "25 C (298.15 K)"),
+        ("density_kg_m3", {**TEMPERATE, "temperature_c": 78}, "25.6 C (78 F)"),
+        ("density_kg_m3", {**TEMPERATE, "temperature_c": 298.15}, "25.0 C (298.15 K)"),
         ("density_kg_m3", {**TEMPERATE, "salinity": 53}, "a conductivity of 53 mS/cm"),
         ("salinity_from_sg", {**GRAVITY, "specific_gravity": 33}, "salinity 33"),
         ("salinity_from_sg", {**GRAVITY, "specific_gravity": 1.24}, "1.024"),
