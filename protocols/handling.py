@@ -28,7 +28,7 @@ class Handled(StrEnum):
 class Caution:
     """One thing to mind: `warns` where it is not as it should be."""
 
-    code: str
+    what: str
     text: str
     warns: bool = False
 

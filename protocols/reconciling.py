@@ -15,6 +15,7 @@ DONE_BY_HAND = frozenset(
         What.REVIEW_MATCH,
         What.PREPARE_CLAIM,
         What.CALL_OUT,
+        What.REVIEW_STOCKING,
     }
 )
 

@@ -8,6 +8,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from protocols.ammonia import Ammonia
 from protocols.hours import Span, StaffedHours
 from protocols.values import Deviation, Judgement, Protocol, Rules, SeriesState, State
 
@@ -30,6 +31,7 @@ class What(StrEnum):
     REVIEW_MATCH = "review_match"
     PREPARE_CLAIM = "prepare_claim"
     CALL_OUT = "call_out"
+    REVIEW_STOCKING = "review_stocking"
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,13 +126,12 @@ class LookAgain:
 
 @dataclass(frozen=True, slots=True)
 class FollowUp:
-    """A value to be read (again) in a container because of `cause`; `alarm` puts it first."""
+    """A value to be read (again) in a container because of `cause`."""
 
     cause: UUID
     container: UUID
     quantity: str
     due: datetime
-    alarm: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,8 @@ class BatchWork:
     `stay_before` is the stay that the open one followed. `limit` and `earliest_end` are those
     of the judgement (the cautious ends); `earliest_end` is None while nothing counts.
     `tested_at` is when the water of the container was last tested for what kills (ammonia,
-    nitrite, oxygen), `measured_at` when both its salinity and its temperature were known last.
+    nitrite, oxygen), `measured_at` when both its salinity and its temperature were known last;
+    `ammonia` are the alarms of its series.
     """
 
     batch: UUID
@@ -166,6 +168,7 @@ class BatchWork:
     follow_ups: tuple[FollowUp, ...] = ()
     lids: tuple[LidOff, ...] = ()
     looks: tuple[LookAgain, ...] = ()
+    ammonia: Ammonia | None = None
 
 
 def batch_work(judgement: Judgement, protocol: Protocol) -> BatchWork:

@@ -36,7 +36,7 @@ def _limited(
     batch: BatchWork, placed: datetime, limit: datetime, site: AtSite
 ) -> Iterator[Work]:
     ahead = look_ahead(placed, limit, site.hours, site.zone, stay_limit=batch.stay_limit)
-    so_far = _so_far(batch, placed, limit)
+    so_far = series_so_far(batch, placed, limit)
     completes = so_far is not None and so_far.completes(ahead.moved_at)
     if isinstance(ahead.slot, NoSlot):
         yield _move(batch, "no_staffed_slot", limit=limit, no_slot_between=ahead.slot.between)
@@ -55,7 +55,7 @@ def _limited(
         yield _call_out(batch, _cause(batch), ahead.next_slot, "no_staffed_slot_ahead")
 
 
-def _so_far(batch: BatchWork, placed: datetime, limit: datetime) -> SeriesSoFar | None:
+def series_so_far(batch: BatchWork, placed: datetime, limit: datetime) -> SeriesSoFar | None:
     """The series as far as it can be planned; None while it is open what counts."""
     if batch.earliest_end is None or batch.series is not SeriesState.UNBROKEN:
         return None

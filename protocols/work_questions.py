@@ -6,13 +6,15 @@ from datetime import timedelta
 from protocols.deadlines import lights_off_after, may_presume_lost, review_by
 from protocols.tasks import AtSite, BatchWork, LidOff, Lost, Missing, What, Work, work_key
 from protocols.values import Deviation, Effect, Rules
+from protocols.work_alarms import alarm_work
 
 REVIEWED = frozenset({"water_mismatch", "instrument_in_doubt"})
 
 
 def question_work(batch: BatchWork, site: AtSite) -> Iterator[Work]:
-    """Water tests, readings, searches, looks, lids, confirmations, decisions, reviews."""
+    """Alarms, tests, readings, searches, looks, lids, confirmations, decisions, reviews."""
     if batch.alive > 0:
+        yield from alarm_work(batch, site)
         yield from _water_test(batch, site.rules)
         yield from _readings(batch)
         yield from (_fix_lid(batch, lid, site) for lid in batch.lids)
@@ -65,7 +67,6 @@ def _readings(batch: BatchWork) -> Iterator[Work]:
             key=work_key(What.READING, wanted.container, wanted.cause, wanted.quantity),
             what=What.READING,
             why=wanted.quantity,
-            first=wanted.alarm,
             batch=batch.batch,
             container=wanted.container,
             planned=wanted.due,

@@ -80,6 +80,7 @@ class DoseInput(Input):
     amount = Number(max_length=12)
     unit = serializers.CharField(max_length=12)
     why = serializers.CharField(max_length=400, required=False)
+    binds_ammonia = serializers.BooleanField(required=False)
     lot = serializers.CharField(max_length=60, required=False)
     expires = serializers.DateField(required=False)
     prescription = serializers.CharField(max_length=120, required=False)

@@ -26,6 +26,8 @@ PROBE: Mapping[str, Shape] = {
     "start": "time",
     "step_s": "positive",
     "values": ["decimal"],
+    "ph_scale?": "text",
+    "reported_as?": "text",
 }
 MADE: Mapping[str, Shape] = {
     "make": "uid",
@@ -50,6 +52,7 @@ DOSE: Mapping[str, Shape] = {
     "amount": "decimal",
     "unit": "text",
     "why?": "text",
+    "binds_ammonia?": "flag",
     "lot?": "text",
     "expires?": "date",
     "prescription?": "text",

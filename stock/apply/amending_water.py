@@ -41,6 +41,7 @@ def _reading(change: Amended) -> None:
     row.instrument = thing_here(change.report, Instrument, by) if by else None
     row.quantity, row.value = change.now("quantity"), change.now("value")
     row.unit, row.in_doubt = change.now("unit"), False
+    row.ph_scale, row.reported_as = change.now("ph_scale"), change.now("reported_as")
     row.save()
     if row.instrument is not None:
         doubt_again(row.instrument, row.performed_at)

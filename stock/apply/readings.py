@@ -73,6 +73,8 @@ def take_reading(fact: Fact) -> None:
         instrument=instrument,
         performed_at=fact.performed_at,
         in_doubt=_is_doubted(checks_of(instrument), fact.performed_at) if instrument else False,
+        ph_scale=body.get("ph_scale"),
+        reported_as=body.get("reported_as"),
     )
 
 
@@ -97,6 +99,8 @@ def take_series(fact: Fact) -> None:
             instrument=probe,
             performed_at=at,
             in_doubt=_is_doubted(checks, at),
+            ph_scale=body.get("ph_scale"),
+            reported_as=body.get("reported_as"),
         )
         for n, (at, value) in enumerate(taken)
     )

@@ -62,6 +62,8 @@ class Series:
             "start": utc_text(self.start),
             "step_s": self.step_s,
             "values": list(self.values),
+            "ph_scale": self.ph_scale,
+            "reported_as": self.reported_as,
         }
 
 

@@ -17,6 +17,7 @@ from protocols import reconciling
 from protocols.reconciling import DONE_BY_HAND, Changes, TaskState
 from protocols.tasks import AtSite, Work
 from protocols.work import kept_work
+from stock.judging.alarms import tell_alarms
 from stock.judging.settled import tell_settled
 from stock.judging.task_rows import COLUMNS, as_kept, columns_of, task_row
 from stock.judging.task_scope import Scope, scope_of, whole_site
@@ -111,6 +112,7 @@ def _carry_out(
     if closed:
         Task.objects.bulk_update(closed, ["state", "closed_why", "closed_at"])
     tell_settled(scope.site, closed, facts, at=at)
+    tell_alarms(scope.site, made, at=at)
     return [shown(row) for row in sorted((*made, *changed, *closed), key=lambda row: row.key)]
 
 

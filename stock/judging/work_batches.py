@@ -8,10 +8,12 @@ from typing import TypeVar
 from uuid import UUID
 
 from protocols import tasks
+from protocols.ammonia import Ammonia
 from protocols.follow_ups import follow_ups
 from protocols.tasks import BatchWork, Lost, SignSeen
 from protocols.values import Deviation, Effect, Rules, SeriesState
 from protocols.versions import Versions
+from stock.judging.work_ammonia import ammonia_known
 from stock.judging.work_incidents import Incidents, incidents_known
 from stock.judging.work_water import KnownWater, water_known
 from stock.models import (
@@ -42,6 +44,7 @@ class _Known:
     water: Mapping[UUID, KnownWater]
     incidents: Incidents
     versions: Versions
+    ammonia: Mapping[UUID, Ammonia]
 
 
 def batches_known(
@@ -51,7 +54,7 @@ def batches_known(
     if not batches:
         return (), {}
     rows = list(Batch.objects.filter(uid__in=batches, site=site))
-    known = _load(site, rows, at)
+    known = _load(site, rows, rules, at)
     ended = {row.uid: row.why or row.state for row in rows if row.state == "closed"}
     return tuple(_work(row, known, rules) for row in rows), ended
 
@@ -62,7 +65,7 @@ def stays_of(batches: Collection[UUID]) -> dict[UUID, list[StayRow]]:
     return _by_batch((row.batch_id, row) for row in rows)
 
 
-def _load(site: UUID, rows: Sequence[Batch], at: datetime) -> _Known:
+def _load(site: UUID, rows: Sequence[Batch], rules: Rules, at: datetime) -> _Known:
     uids = [row.uid for row in rows]
     stays = stays_of(uids)
     places: dict[UUID, dict[str, int]] = defaultdict(dict)
@@ -86,6 +89,7 @@ def _load(site: UUID, rows: Sequence[Batch], at: datetime) -> _Known:
         water=water_known(frozenset(standing.values()), at),
         incidents=incidents_known(site, stays, at),
         versions=versions_at(site, (row.protocol for row in rows)),
+        ammonia=ammonia_known(rows, rules=rules, at=at),
     )
 
 
@@ -117,9 +121,10 @@ def _work(row: Batch, known: _Known, rules: Rules) -> BatchWork:
         losses=tuple(known.losses.get(row.uid, ())),
         tested_at=water.tested_at if water else None,
         measured_at=water.measured_at if water else None,
-        follow_ups=tuple(follow_ups(readings, protocol=version, rules=rules)),
+        follow_ups=tuple(follow_ups(readings, protocol=version)),
         lids=tuple(known.incidents.lids.get(stay.container_id, ())) if stay else (),
         looks=tuple(known.incidents.looks.get(row.uid, ())),
+        ammonia=known.ammonia.get(row.uid),
     )
 
 

@@ -96,6 +96,9 @@ class WaterReading(Projection):
     )
     performed_at = models.DateTimeField()
     in_doubt = models.BooleanField(default=False)
+    # On which scale a pH is, and as what ammonia, nitrite or nitrate is reported.
+    ph_scale = models.CharField(max_length=12, null=True)  # noqa: DJ001
+    reported_as = models.CharField(max_length=12, null=True)  # noqa: DJ001
 
     class Meta:
         db_table = "reading"

@@ -15,7 +15,7 @@ from stock.judging.words import words_about
 from stock.models import Batch, FactSubject, StayRow
 from stock.queries.sites import rules_history
 
-TOLD_OF_PLACES = ("contact_seen", "incident_recorded")
+TOLD_OF_PLACES = ("contact_seen", "incident_recorded", "dose_given", "water_changed")
 
 
 def batches_there(named: Iterable[UUID], at: datetime) -> list[UUID]:
@@ -45,7 +45,7 @@ def container_of(batches: Iterable[UUID], at: datetime) -> UUID | None:
 
 
 def told_where_it_was(batch: UUID) -> list[UUID]:
-    """Contacts and incidents told of the places and kits of a batch while it was there.
+    """Contacts, incidents, doses and changes of water, told of where a batch was then.
 
     At either end of a contact: what went out from it belongs to its history as well. Two
     queries.

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from protocols.matching import in_check
 from protocols.values import RulesHistory
+from stock.judging.ammonia import MEASURED, assessed
 from stock.judging.water import Checks, checks_of
 from stock.models import Instrument, WaterReading
 from stock.queries.readings_then import readings_then
@@ -15,14 +16,25 @@ from stock.queries.things import shown
 
 
 def readings_taken(uids: Sequence[UUID]) -> list[dict[str, Any]]:
-    """These readings, in this order, each with whether its instrument could be trusted."""
+    """These readings, in this order, each with whether its instrument could be trusted.
+
+    One of ammonia with what it means in NH3, and what that is worth.
+    """
     rows = {row.uid: row for row in WaterReading.objects.filter(uid__in=uids)}
     found = [rows[uid] for uid in uids if uid in rows]
     if not found:
         return []
     checks = checks_of({row.instrument_id for row in found if row.instrument_id})
     rules = rules_history(found[0].site_id)
-    return [_shown(row, checks, rules) for row in found]
+    means = {
+        one.sample.uid: one for one in assessed(r for r in found if r.quantity in MEASURED)
+    }
+    return [
+        {**_shown(row, checks, rules), "ammonia": means[row.uid].numbers()}
+        if row.uid in means
+        else _shown(row, checks, rules)
+        for row in found
+    ]
 
 
 def container_readings(

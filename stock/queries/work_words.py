@@ -4,6 +4,7 @@ from zoneinfo import ZoneInfo
 
 from protocols.clocks import elapsed_text, local_text
 from protocols.tasks import What, Work
+from stock.queries.alarm_words import alarm_said, is_alarm
 
 WHAT = {
     What.MOVE: "Move all animals into a ready container",
@@ -21,6 +22,7 @@ WHAT = {
     What.REVIEW_MATCH: "Review the water at the move",
     What.PREPARE_CLAIM: "Prepare the claim",
     What.CALL_OUT: "Arrange for somebody to come in",
+    What.REVIEW_STOCKING: "Are they too many for this container?",
 }
 WHY = {
     "limit_outside_staffed_hours": "Limit outside staffed hours",
@@ -30,6 +32,7 @@ WHY = {
     "losses": "More animals were lost than the site watches for",
     "sign_seen": "A sign was seen",
     "jumped": "An animal had jumped out",
+    "stocking": "Ammonia reached the alarm twice in one series",
     "reading_missing": "A reading was missing at the move",
     "presumed_lost": "Missing for so long: are they lost?",
     "dead_on_arrival": "Animals were dead on arrival",
@@ -40,6 +43,8 @@ WHY = {
 
 def what_text(work: Work) -> str:
     """The task itself, and where it is for a second person."""
+    if is_alarm(work):
+        return "Ammonia alarm: read free ammonia"
     by_another = work.what is What.CLOSE_LOOK and work.why == "sign_seen"
     return f"{WHAT[work.what]}: a second person" if by_another else WHAT[work.what]
 
@@ -47,7 +52,9 @@ def what_text(work: Work) -> str:
 def task_text(work: Work, zone: ZoneInfo) -> str:
     """What is to be done and why, with local times where nobody is there."""
     said = [what_text(work)]
-    if work.why in WHY:
+    if is_alarm(work):
+        said += alarm_said(work.numbers, zone)
+    elif work.why in WHY:
         said.append(WHY[work.why])
     elif work.what in (What.DECIDE, What.REVIEW_MATCH, What.READING):
         said.append(work.why.replace("_", " "))

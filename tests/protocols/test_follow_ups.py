@@ -8,7 +8,7 @@ import pytest
 
 from protocols.follow_ups import follow_ups
 from protocols.tasks import FollowUp
-from protocols.values import Reading, Rules
+from protocols.values import Reading
 from protocols.versions import DEFAULT, protocol
 
 CONTAINER, READING = UUID(int=1), UUID(int=2)
@@ -17,7 +17,7 @@ AT = datetime(2027, 2, 2, 21, 10, tzinfo=UTC)
 
 def found(quantity: str, value: str) -> list[FollowUp]:
     reading = Reading(READING, CONTAINER, quantity, Decimal(value), AT)
-    return list(follow_ups([reading], protocol=protocol(DEFAULT), rules=Rules()))
+    return list(follow_ups([reading], protocol=protocol(DEFAULT)))
 
 
 def test_a_cold_container_is_read_again_in_half_an_hour():
@@ -37,15 +37,8 @@ def test_a_cold_container_is_read_again_in_half_an_hour():
         ("salinity", "27.0", 0),
         ("salinity", "36.0", 0),
         ("salinity", "36.1", 1),
-        ("free_ammonia", "0.049", 0),
-        ("free_ammonia", "0.05", 1),
         ("nitrate", "100", 0),
     ],
 )
 def test_only_what_is_out_of_range_is_read_again(quantity, value, times):
     assert len(found(quantity, value)) == times
-
-
-def test_free_ammonia_is_an_alarm_and_temperature_is_not():
-    assert [one.alarm for one in found("free_ammonia", "0.2")] == [True]
-    assert [one.alarm for one in found("temperature", "20")] == [False]

@@ -111,8 +111,8 @@ def test_jumpers_without_a_lid_are_warned_of_before_anything_else():
 
     first, *rest = cautions(minded, lid=False)
 
-    assert (first.code, first.warns) == ("lid_missing", True)
-    assert [one.code for one in rest] == ["spiny"]
+    assert (first.what, first.warns) == ("lid_missing", True)
+    assert [one.what for one in rest] == ["spiny"]
     assert not any(one.warns for one in cautions(minded, lid=True))
 
 
@@ -120,7 +120,7 @@ def test_toxic_animals_in_a_mixed_lot_are_warned_of():
     (mixed,) = cautions({Handled.TOXIC}, lid=True, mixed=True)
     (alone,) = cautions({Handled.TOXIC}, lid=True)
 
-    assert (mixed.code, mixed.warns, alone.warns) == ("toxic_mixed", True, False)
+    assert (mixed.what, mixed.warns, alone.warns) == ("toxic_mixed", True, False)
 
 
 def test_each_animal_has_a_shelter_and_three_of_a_school_share_one():

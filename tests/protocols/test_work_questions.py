@@ -15,7 +15,6 @@ from tests.protocols.situations import (
     CAUSE,
     HOUR,
     MISSING,
-    OTHER,
     PLACED,
     R1_01,
     R1_02,
@@ -106,18 +105,14 @@ def test_another_loss_after_the_test_asks_again():
 # Seen, missing, open
 
 
-def test_a_follow_up_asks_for_the_reading_and_an_alarm_stands_first():
-    calm = FollowUp(CAUSE, R1_01, "temperature", PLACED + HOUR)
-    alarm = FollowUp(OTHER, R1_01, "free_ammonia", PLACED + 2 * HOUR, alarm=True)
+def test_a_follow_up_asks_for_the_reading():
+    again = FollowUp(CAUSE, R1_01, "temperature", PLACED + HOUR)
 
-    found = due(observed(follow_ups=(calm, alarm)))
+    (found,) = due(observed(follow_ups=(again,)))
 
-    assert [(one.what, one.why, one.first) for one in found] == [
-        (What.READING, "free_ammonia", True),
-        (What.READING, "temperature", False),
-    ]
-    assert found[1].planned == calm.due
-    assert found[1].key == work_key(What.READING, R1_01, CAUSE, "temperature")
+    assert (found.what, found.why, found.first) == (What.READING, "temperature", False)
+    assert found.planned == again.due
+    assert found.key == work_key(What.READING, R1_01, CAUSE, "temperature")
 
 
 def test_a_lid_is_fixed_before_the_light_goes_off():
