@@ -24,7 +24,7 @@ class Unit:
     `places` is how many decimals a person wants to read.
     """
 
-    code: str
+    name: str
     words: str
     size: Fraction = Fraction(1)
     zero: Fraction = Fraction(0)
@@ -33,9 +33,9 @@ class Unit:
     @property
     def convention(self) -> Convention | None:
         """The convention of a specific gravity; None for all others, which are proportional."""
-        if not self.code.startswith(GRAVITY):
+        if not self.name.startswith(GRAVITY):
             return None
-        return read_convention(self.code.removeprefix(GRAVITY))
+        return read_convention(self.name.removeprefix(GRAVITY))
 
 
 def _gravity(convention: str) -> Unit:
@@ -114,12 +114,12 @@ class NoUnit(ValueError):
     """Nobody says this sort of thing in such a unit."""
 
 
-def unit_of(sort: str, code: str) -> Unit:
-    """A unit by its code; the one in which values are kept where the code is empty."""
+def unit_of(sort: str, name: str) -> Unit:
+    """A unit by its name; the one in which values are kept where the name is empty."""
     for unit in SORTS[sort]:
-        if code in (unit.code, ""):
+        if name in (unit.name, ""):
             return unit
-    raise NoUnit(f"say it in {', '.join(unit.code for unit in SORTS[sort])}")
+    raise NoUnit(f"say it in {', '.join(unit.name for unit in SORTS[sort])}")
 
 
 def to_kept(unit: Unit, value: Decimal) -> Decimal | Fraction:

@@ -16,7 +16,7 @@ from protocols.water import Answer, Argument, Fault, OutOfDomain, Quantity
 # The two temperatures of a specific gravity are one choice for whoever reads an instrument.
 CONVENTION = ("sample_temperature_c", "reference_temperature_c")
 CONVENTIONS = {
-    unit.code: unit.convention for unit in SORTS["salinity"] if unit.convention is not None
+    unit.name: unit.convention for unit in SORTS["salinity"] if unit.convention is not None
 }
 
 
@@ -82,9 +82,9 @@ class ReckonForm(forms.Form):
         if units:
             label = {"aria-label": f"Unit of: {LABELS[name]}"}
             self.fields[f"{name}_in"] = One(
-                [(unit.code, unit.words) for unit in units],
+                [(unit.name, unit.words) for unit in units],
                 required=False,
-                initial=preferred.get(argument.domain.sort, units[0].code),
+                initial=preferred.get(argument.domain.sort, units[0].name),
                 widget=forms.Select(attrs=label),
             )
 

@@ -95,7 +95,7 @@ def _shown(one: Argument) -> dict[str, Any]:
     shown: dict[str, Any] = {"name": one.name, "required": one.required}
     if one.domain is None:
         return {**shown, "one_of": list(one.words)}
-    units = [unit.code for unit in SORTS.get(one.domain.sort, ())] or [one.domain.unit]
+    units = [unit.name for unit in SORTS.get(one.domain.sort, ())] or [one.domain.unit]
     return {**shown, "allowed": one.domain.allowed, "units": units}
 
 

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from protocols.units import SORTS, NoUnit, read_back, shown, to_kept, unit_of
 
 PROPORTIONAL = [
-    (sort, unit.code) for sort, units in SORTS.items() for unit in units if not unit.convention
+    (sort, unit.name) for sort, units in SORTS.items() for unit in units if not unit.convention
 ]
-GRAVITIES = [unit.code for unit in SORTS["salinity"] if unit.convention]
+GRAVITIES = [unit.name for unit in SORTS["salinity"] if unit.convention]
 
 
 @given(st.sampled_from(PROPORTIONAL), st.decimals(-2, 45, places=3))
