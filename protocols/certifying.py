@@ -140,6 +140,7 @@ CLEARED: Mapping[str, tuple[str, str, tuple[str, ...]]] = {
     "stay_over": ("move, or deviation_decided", "move", KEEPER),
     "water_mismatch": ("deviation_decided", "review_match", MANAGER),
     "instrument_in_doubt": ("deviation_decided", "review_match", MANAGER),
+    "chlorine_left": ("deviation_decided", "review_match", MANAGER),
 }
 BY_DECISION = ("deviation_decided", "decide", MANAGER)
 

@@ -38,6 +38,8 @@ WATER_RULES: Mapping[str, str] = {
     "instrument_failed": "instrument_in_doubt",
     "instrument_in_doubt": "instrument_in_doubt",
     "out_of_range": "out_of_range",
+    "water_young": "water_young",
+    "chlorine_left": "chlorine_left",
 }
 
 

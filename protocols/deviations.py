@@ -37,6 +37,8 @@ EFFECTS: Mapping[str, Effect] = {
     "instrument_in_doubt": WARNS,
     "proximity": WARNS,
     "out_of_range": WARNS,
+    "water_young": WARNS,
+    "chlorine_left": WARNS,
     "hours_unknown": WARNS,
     "entries_on_silent_device": WARNS,
 }

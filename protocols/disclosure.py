@@ -40,6 +40,8 @@ RULES: Mapping[str, str] = {
     "instrument_in_doubt": "a water value by an instrument in doubt",
     "proximity": "another container in doubt close by",
     "out_of_range": "water out of its range",
+    "water_young": "water that was mixed for too short",
+    "chlorine_left": "water made with chlorine left in it",
     "hours_unknown": "hours without a temperature",
     "entries_on_silent_device": "a tablet that has not reported",
 }

@@ -173,7 +173,7 @@ def fit_for_fish(
 ) -> tuple[Reason, ...]:
     """What stands against animals in this water at the moment it stands for.
 
-    Mixed as long as the site says, both ends allowed; total chlorine nil, unless it was
+    Mixed as long as the site says, exactly so long included; total chlorine nil, unless it was
     tested in the container since (`chlorine_tested`).
     """
     reasons: list[Reason] = []

@@ -3,7 +3,7 @@
 An empty answer allows. `World`s are frozen snapshots that a door loads under its lock.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
@@ -11,6 +11,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from protocols.clocks import elapsed_text, local_text, utc_text
+from protocols.filled import Filling, MakeKnown, make_reasons
 from protocols.judged import Readiness, State
 from protocols.matching import MatchRule, Water, match
 from protocols.ruled import Alternative, Protocol, Reason, Rules
@@ -67,6 +68,8 @@ class World:
     closed: bool = False
     ready_kits: tuple[Equipment, ...] = ()
     ready_containers: tuple[Equipment, ...] = ()
+    fillings: tuple[Filling, ...] = ()
+    makes: Mapping[UUID, MakeKnown] = field(default_factory=dict)
 
     @property
     def match_rule(self) -> MatchRule:
@@ -129,6 +132,7 @@ def may_place(asked: AskedPlacement, world: World) -> tuple[Reason, ...]:
         *_container_reasons(world),
         *_kit_reasons(world),
         *match(None, world.target_water, rule=world.match_rule, at=world.at),
+        *make_reasons(world.fillings, world.makes, world.rules, world.at),
         *_placed_count_reasons(asked),
     )
 
@@ -139,6 +143,7 @@ def may_stand(world: World) -> tuple[Reason, ...]:
         *_container_reasons(world),
         *_kit_reasons(world),
         *match(world.source_water, world.target_water, rule=world.match_rule, at=world.at),
+        *make_reasons(world.fillings, world.makes, world.rules, world.at),
     )
 
 

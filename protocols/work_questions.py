@@ -8,7 +8,7 @@ from protocols.tasks import AtSite, BatchWork, LidOff, Lost, Missing, What, Work
 from protocols.values import Deviation, Effect, Rules
 from protocols.work_alarms import alarm_work
 
-REVIEWED = frozenset({"water_mismatch", "instrument_in_doubt"})
+REVIEWED = frozenset({"water_mismatch", "instrument_in_doubt", "chlorine_left"})
 
 
 def question_work(batch: BatchWork, site: AtSite) -> Iterator[Work]:

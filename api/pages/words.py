@@ -63,6 +63,8 @@ WORDS = {
     "instrument_in_doubt": "instrument in doubt",
     "proximity": "close to another container",
     "out_of_range": "water out of range",
+    "water_young": "water mixed for too short",
+    "chlorine_left": "chlorine left in the water",
     "hours_unknown": "hours without a reading",
     "entries_on_silent_device": "a silent tablet may hold entries",
     # animals that are gone

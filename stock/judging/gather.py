@@ -7,12 +7,14 @@ from typing import Any
 from uuid import UUID
 
 from protocols.clocks import parse_utc
+from protocols.filled import MakeKnown
 from protocols.occurrences import DONE_TO_PLACES
 from protocols.readiness import Membership
 from protocols.uids import as_uid
 from protocols.values import Fact, Happening, Reading, RulesHistory, Standing
 from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about, facts_by_uid
+from stock.judging.makes import makes_known, makes_named
 from stock.judging.neighbours import near_signs
 from stock.judging.water import instruments_in, readings_in, trust_in
 from stock.judging.words import Words, with_words, words_by_fact
@@ -44,6 +46,7 @@ class Gathered:
     void: frozenset[UUID] = frozenset()
     kin: Mapping[UUID, frozenset[UUID]] = field(default_factory=dict)
     near: Mapping[UUID, Sequence[Happening]] = field(default_factory=dict)
+    makes: Mapping[UUID, MakeKnown] = field(default_factory=dict)
 
     def signs_near(self, batch: UUID) -> list[tuple[Happening, datetime]]:
         """Signs seen on others, as told to the batch and those whose history it needs.
@@ -86,6 +89,8 @@ class Gathered:
         for one in readings:
             if one.instrument is not None:
                 found[one.instrument] = None
+        told = (one for place in met for one in self.equipment.told.get(place, ()))
+        found |= dict.fromkeys(makes_named(told))
         return found | {batch: None}
 
     def moments(self, batch: UUID) -> Iterator[datetime]:
@@ -138,6 +143,9 @@ def gather(
         parked=parked,
         void=void,
         kin=kin,
+        makes=makes_known(
+            makes_named(one for found in in_water.values() for one in found), known_by=known_by
+        ),
         near=near_signs(site, stays, rules=rules, at=at, known_by=known_by),
     )
 

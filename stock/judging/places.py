@@ -3,6 +3,7 @@
 from datetime import timedelta
 from uuid import UUID
 
+from protocols.filled import fillings, make_reasons
 from protocols.lineage import placements
 from protocols.matching import MatchRule, match
 from protocols.values import (
@@ -50,12 +51,21 @@ def _water(
     placed: Placement, gathered: Gathered, version: Protocol, named: frozenset[UUID]
 ) -> tuple[Reason, ...]:
     at = placed.when.latest
+    made = _makes(placed, gathered)
     rule = MatchRule.of(gathered.rules.at(at), version)
     target = water_at(gathered.readings.get(placed.container, ()), at, named)
     if placed.source is None:
-        return match(None, target, rule=rule, at=at)
+        return (*match(None, target, rule=rule, at=at), *made)
     source = water_at(gathered.readings.get(placed.source, ()), at, named)
-    return match(source, target, rule=rule, at=at)
+    return (*match(source, target, rule=rule, at=at), *made)
+
+
+def _makes(placed: Placement, gathered: Gathered) -> tuple[Reason, ...]:
+    """Whether the makes in the container were fit for fish, by the earliest that it can be."""
+    at = placed.when.earliest
+    told = gathered.equipment.told.get(placed.container, ())
+    found = fillings(told, placed.container, at)
+    return make_reasons(found, gathered.makes, gathered.rules.at(at), at)
 
 
 def _fitted(past: History, gathered: Gathered, version: Protocol) -> dict[UUID, Placing]:

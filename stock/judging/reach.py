@@ -49,6 +49,9 @@ ONLY_FORWARD = frozenset(
         "piece_fitted",
     }
 )
+ABOUT_A_CONTAINER = frozenset(
+    {"reading_taken", "readings_taken", "filled", "water_changed", "topped_up"}
+)
 # What says neither where animals are nor where containers stand.
 SAYS_NOT_WHERE = frozenset(
     {
@@ -68,6 +71,12 @@ SAYS_NOT_WHERE = frozenset(
         "fed",
         "dose_given",
         "round_made",
+        "water_made",
+        "make_checked",
+        "salt_lot_set",
+        "bleach_set",
+        "salt_received",
+        "salt_counted",
         "contact_seen",
         "incident_recorded",
         "deviation_decided",
@@ -157,8 +166,9 @@ def _near(facts: Sequence[Fact], subjects: set[UUID]) -> set[UUID]:
 
 
 def subjects_that_matter(fact: Fact) -> list[UUID]:
-    """What a fact is news about: a reading is about its water, not about its instrument."""
-    if fact.kind in ("reading_taken", "readings_taken"):
+    """What a fact is news about: a reading is about its water, not about its instrument, and
+    a fill about the container, not about the make it came from."""
+    if fact.kind in ABOUT_A_CONTAINER:
         return [UUID(fact.body["container"])]
     return subjects(fact)
 

@@ -7,9 +7,11 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from protocols import permissions
+from protocols.filled import fillings
 from protocols.permissions import Occupant
 from protocols.values import Protocol, Readiness, Reading, RulesHistory, State
 from stock.judging.equipment import Equipment, load_equipment
+from stock.judging.makes import makes_known, makes_named
 from stock.judging.water import instruments_in, readings_in, trust_in, water_at
 from stock.models import Balance, Container, Kit, Missing, Site, StayRow, Upkeep
 from stock.queries.sites import rules_history
@@ -45,6 +47,7 @@ def world(site: Site, wanted: Wanted, version: Protocol, at: datetime) -> permis
     found = load_equipment(asked, rules=rules, at=at)
     readings = _readings(found, wanted, rules)
     drying = version.drying
+    told = found.told.get(container.uid, ())
     return permissions.World(
         at=at,
         zone=ZoneInfo(site.zone),
@@ -61,6 +64,8 @@ def world(site: Site, wanted: Wanted, version: Protocol, at: datetime) -> permis
         closed=wanted.closed,
         ready_kits=ready_now(site.uid, "kit", drying.drying, at),
         ready_containers=ready_now(site.uid, "container", drying.drying, at),
+        fillings=fillings(told, container.uid, at),
+        makes=makes_known(makes_named(told)),
     )
 
 

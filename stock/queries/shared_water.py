@@ -7,12 +7,13 @@ from uuid import UUID
 
 from django.db.models import Q
 
+from protocols.filled import EMPTIES
 from protocols.shared_water import DrawTold, Reached, StayTold, reached
 from stock.models import Batch, Container, Draw, FactSubject, Kin, Make, Parked, StayRow
 from stock.queries.origins import LINEAGE
 
-# After these the water that was in a container is there no more.
-EMPTIES = ("emptied", "disinfected", "seen_dry")
+
+
 
 
 def reached_by(make: UUID, at: datetime) -> dict[str, Any]:
@@ -103,7 +104,7 @@ def _stays(which: Q, at: datetime) -> list[StayTold]:
 def _gone(containers: Iterable[UUID], at: datetime) -> dict[UUID, list[datetime]]:
     """When the water of each container was let go. One query."""
     rows = FactSubject.objects.filter(
-        subject__in=list(containers), fact__kind__in=EMPTIES, fact__performed_at__lte=at
+        subject__in=list(containers), fact__kind__in=sorted(EMPTIES), fact__performed_at__lte=at
     ).exclude(fact__in=Parked.objects.values("fact"))
     found: dict[UUID, list[datetime]] = {}
     for subject, moment in rows.values_list("subject", "fact__performed_at"):

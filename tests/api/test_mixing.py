@@ -1,0 +1,110 @@
+"""The mixing room over REST: makes as they stand, and what they are to who is put in them."""
+
+import pytest
+from django.test import Client
+
+from tests.floor import Floor
+
+PLACED = "2027-02-08T09:00:00+01:00"
+MADE = {
+    "vat": "Vat 1",
+    "salt_lot": "L-7",
+    "volume_l": "200",
+    "salinity": "33.0",
+    "temperature_c": "25.6",
+    "total_chlorine_mg_l": "0",
+}
+
+
+@pytest.fixture(scope="module")
+def opened(kept_for_module):
+    return Floor.open(Client(), PLACED, containers=3, kits=3)
+
+
+def mix(floor, at, **more):
+    made = floor.walk.at(at).post(f"sites/{floor.walk.site}/makes", {**MADE, **more})
+    return made["make"]
+
+
+def fill(floor, label, make, at, **more):
+    body = {"make": make["uid"], "volume_l": "60", **more}
+    return floor.walk.at(at).post(f"containers/{floor.uids[label]}/fillings", body)
+
+
+def placing(floor, label, kit):
+    line = floor.receive(20, at=PLACED)
+    floor.read(label, at=PLACED)
+    where = {"container": floor.uids[label], "kit": floor.uids[kit]}
+    told = {"counts": [20], "protocol": "transfer-288@1", "performed_at": PLACED}
+    return {"from": [{"line": line, "count": 20}], **where, **told}
+
+
+def test_a_make_is_shown_as_it_stands_and_what_stands_against_fish_in_it(floor):
+    make = mix(floor, "2027-02-07T21:00:00+01:00")
+    fill(floor, "R1-01", make, "2027-02-07T22:00:00+01:00")
+    walk = floor.walk.at(PLACED)
+
+    (now,) = walk.get(f"sites/{walk.site}/makes")["makes"]
+    (before,) = walk.get(f"sites/{walk.site}/makes?at=2027-02-07T21:30:00%2B01:00")["makes"]
+
+    assert (now["left_l"], now["mixed_s"], now["fit_for_fish"]) == ("140", 12 * 3600, True)
+    assert (before["left_l"], before["fit_for_fish"]) == ("200", False)
+    assert before["reasons"][0]["numbers"]["mixed_s"] == 1800
+
+
+def test_nobody_is_placed_in_young_water_unless_a_manager_sets_that_aside(floor):
+    make = mix(floor, "2027-02-08T03:00:00+01:00", total_chlorine_mg_l="0.1")
+    fill(floor, "R1-01", make, "2027-02-08T04:00:00+01:00")
+    body = placing(floor, "R1-01", "A-1")
+
+    problem = floor.walk.refused("batches", body)
+    insisted = [{"rule": "water_young", "reason": "the truck stood still"}]
+    still = floor.walk.refused("batches", {**body, "insist": insisted})
+
+    assert {one["code"] for one in problem.body["reasons"]} == {"water_young", "chlorine_left"}
+    assert [one["code"] for one in still.body["reasons"]] == ["chlorine_left"]
+    assert still.body["reasons"][0]["numbers"]["total_chlorine_mg_l"] == "0.1"
+
+
+def test_what_happened_is_worth_knowing_and_a_check_told_later_takes_it_back(floor):
+    make = mix(floor, "2027-02-08T03:00:00+01:00", total_chlorine_mg_l="0.1")
+    fill(floor, "R1-01", make, "2027-02-08T04:00:00+01:00")
+    body = placing(floor, "R1-01", "A-1")
+    batch = floor.walk.post("batches", {**body, "standing": "happened"})["batch"]["uid"]
+
+    told = {(one["rule"], one["effect"]) for one in floor.batch(batch)["deviations"]}
+    check = {"total_chlorine_mg_l": "0", "performed_at": "2027-02-08T03:30:00+01:00"}
+    late = {"standing": "happened", "reason": "the strip was read before the fill"}
+    floor.walk.post(f"makes/{make['uid']}/checks", {**check, **late})
+
+    assert told == {("water_young", "warns"), ("chlorine_left", "warns")}
+    assert [one["rule"] for one in floor.batch(batch)["deviations"]] == ["water_young"]
+
+
+def test_a_move_asks_about_the_water_it_goes_to(floor):
+    batch = floor.place(20, "R1-01", "A-1", at=PLACED)
+    make = mix(floor, "2027-02-11T02:00:00+01:00")
+    fill(floor, "R1-02", make, "2027-02-11T07:00:00+01:00")
+    floor.read("R1-01", "R1-02", at="2027-02-11T08:00:00+01:00")
+    moves = {"ended_stay": floor.batch(batch)["stay"]["uid"], "counts": [20]}
+    moves |= {"to_container": floor.uids["R1-02"], "kit": floor.uids["B-1"]}
+
+    problem = floor.walk.refused(f"batches/{batch}/moves", moves)
+
+    assert (problem.code, problem.body["reasons"][0]["numbers"]["mixed_s"]) == (
+        "water_young",
+        6 * 3600,
+    )
+
+
+def test_shared_water_is_read_both_ways(floor):
+    make = mix(floor, "2027-02-07T09:00:00+01:00")
+    fill(floor, "R1-01", make, "2027-02-08T08:00:00+01:00")
+    batch = floor.place(20, "R1-01", "A-1", at=PLACED)
+
+    reached = floor.walk.get(f"makes/{make['uid']}/reached")
+    makes = floor.walk.get(f"batches/{batch}/makes")["makes"]
+
+    assert [one["container_label"] for one in reached["containers"]] == ["R1-01"]
+    assert [one["uid"] for one in reached["batches"]] == [batch]
+    assert [(one["make"], one["volume_l"]) for one in makes] == [(make["uid"], "60")]
