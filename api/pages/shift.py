@@ -19,6 +19,7 @@ from api.pages.parts import Action, Night, PageLink, Slip, SlipGroup
 from api.pages.pictures import strip_ends
 from api.pages.shell import Here, here, new_key, page, show
 from protocols.clocks import local_text
+from protocols.slip_amounts import NO_BLEACH
 from protocols.tasks import What
 from stock import access
 from stock.doors.work import complete_task, hand_back_task, take_task
@@ -109,7 +110,11 @@ def _remark(one: Due, at: Here) -> str:
     given = [one.target, one.kit and f"kit {one.kit}"]
     if one.work.what is What.PREPARE and any(given):
         rest.insert(0, f"for it: {' and '.join(part for part in given if part)}")
-    return ". ".join(rest)
+    if one.amount is not None:
+        rest.append(one.amount.text)
+    elif one.work.what is What.DISINFECT:
+        rest.append(NO_BLEACH)
+    return ". ".join(f"{part[0].upper()}{part[1:]}" for part in rest)
 
 
 def _due(planned: datetime | None, limit: datetime | None, at: Here) -> str:

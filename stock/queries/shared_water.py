@@ -13,9 +13,6 @@ from stock.models import Batch, Container, Draw, FactSubject, Kin, Make, Parked,
 from stock.queries.origins import LINEAGE
 
 
-
-
-
 def reached_by(make: UUID, at: datetime) -> dict[str, Any]:
     """Containers filled from a make up to `at`, and the batches its water was with.
 

@@ -1,18 +1,24 @@
-"""The open work of a site with where it is to be done. Six queries, however much there is."""
+"""The open work of a site with where it is to be done. Six queries, however much there is.
 
-from collections.abc import Mapping
+What a slip says of amounts comes from the same rows: the marks of containers and what was read
+in them last, and one query for the salt and the bleach in use.
+"""
+
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from protocols.deviations import deviation_uid
 from protocols.reconciling import DONE_BY_HAND, OPEN_STATES
+from protocols.slip_amounts import BathAmount, FillAmount
 from protocols.tasks import Equipment, What, Work
 from protocols.work import urgency
 from protocols.work_moves import supplied
 from stock.judging.task_rows import work_of
 from stock.judging.work_equipment import equipment_known
-from stock.models import Container, DeviationRow, Room, StayRow, Task
+from stock.models import Container, DeviationRow, StayRow, Task
+from stock.queries.amounts import amount_of, marks_of, newest_water, products_in_use
 
 MOST = 1000
 # The question behind a task, by its rule; a decision names its rule itself.
@@ -52,6 +58,7 @@ class Due:
     taken_name: str
     by_hand: bool
     question: UUID | None
+    amount: FillAmount | BathAmount | None = None
 
 
 def work_due(site: UUID, at: datetime) -> list[Due]:
@@ -63,7 +70,9 @@ def work_due(site: UUID, at: datetime) -> list[Due]:
     )
     equipment = equipment_known(site, at)
     labels = _labels(equipment)
-    stays, places = _stays(site), _places(site)
+    stays, containers = _stays(site), _containers(site, at)
+    places, marks = _places(containers), marks_of(containers)
+    products = products_in_use(site)
     questions = set(
         DeviationRow.objects.filter(site=site, open=True).values_list("uid", flat=True)
     )
@@ -80,6 +89,7 @@ def work_due(site: UUID, at: datetime) -> list[Due]:
             taken_name=row.taken_by.name if row.taken_by else "",
             by_hand=work.what in DONE_BY_HAND,
             question=_question(work, questions),
+            amount=amount_of(work, _own(work, stays), marks, products),
         )
         for row, work in zip(rows, works, strict=True)
     ]
@@ -102,14 +112,24 @@ def _stays(site: UUID) -> dict[UUID, OpenStay]:
     return found
 
 
-def _places(site: UUID) -> dict[UUID, Place]:
-    """Containers and rooms by uid."""
-    containers = Container.objects.filter(site=site).select_related("rack__room")
+def _containers(site: UUID, at: datetime) -> list[Container]:
+    rows = Container.objects.filter(site=site).select_related("rack__room")
+    return list(rows.annotate(**newest_water(at)))
+
+
+def _places(containers: Iterable[Container]) -> dict[UUID, Place]:
+    """Containers by uid, and the rooms that they stand in."""
     found = {
         row.uid: Place(row.rack.room.label, row.rack.label, row.label) for row in containers
     }
-    rooms = Room.objects.filter(site=site).values_list("uid", "label")
-    return found | {uid: Place(room=label) for uid, label in rooms}
+    rooms = (row.rack.room for row in containers)
+    return found | {room.uid: Place(room=room.label) for room in rooms}
+
+
+def _own(work: Work, stays: Mapping[UUID, OpenStay]) -> UUID | None:
+    """Where the batch of the work is now."""
+    stay = stays.get(work.batch) if work.batch else None
+    return stay.container if stay else None
 
 
 def _place(work: Work, stays: Mapping[UUID, OpenStay], places: Mapping[UUID, Place]) -> Place:

@@ -17,6 +17,7 @@ from protocols.work_moves import supplied
 from stock.judging.task_rows import work_of
 from stock.judging.work_equipment import equipment_known
 from stock.models import Batch, Container, Kit, Person, Room, Task
+from stock.queries.amounts import amounts_at
 from stock.queries.batches import timed
 from stock.queries.work_words import task_text
 
@@ -35,7 +36,7 @@ class Named:
 def task_page(person: Person, *, site: UUID | None, at: datetime) -> list[dict[str, Any]]:
     """Open tasks at the person's sites, the most urgent first; a foreign site gives none.
 
-    A task is among them from when it was made to when it was closed. Six queries, and one more
+    A task is among them from when it was made to when it was closed. Six queries, and four more
     for each site.
     """
     rows = Task.objects.filter(site__roles__person=person).distinct()
@@ -47,7 +48,7 @@ def task_page(person: Person, *, site: UUID | None, at: datetime) -> list[dict[s
 
 
 def task_shown(row: Task, at: datetime) -> dict[str, Any]:
-    """One task, with its site and who took it already read. Seven queries.
+    """One task, with its site and who took it already read. Ten queries.
 
     Other moves are looked at too: what they get cannot be had for this one.
     """
@@ -74,8 +75,14 @@ def _shown(rows: Sequence[Task], at: datetime) -> list[dict[str, Any]]:
         by_site.setdefault(row.site_id, []).append(row)
     pairs = [pair for site, own in by_site.items() for pair in _supplied(site, own, at)]
     names = _names([work for _, work in pairs])
+    amounts: dict[str, dict[str, Any]] = {}
+    for site in by_site:
+        amounts |= amounts_at(site, [work for row, work in pairs if row.site_id == site], at)
     ordered = sorted(pairs, key=lambda pair: urgency(pair[1]))
-    return [_task(row, work, names, at) for row, work in ordered]
+    return [
+        {**_task(row, work, names, at), "amounts": amounts.get(work.key)}
+        for row, work in ordered
+    ]
 
 
 def _supplied(site: UUID, rows: Iterable[Task], at: datetime) -> list[tuple[Task, Work]]:

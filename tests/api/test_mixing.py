@@ -108,3 +108,42 @@ def test_shared_water_is_read_both_ways(floor):
     assert [one["container_label"] for one in reached["containers"]] == ["R1-01"]
     assert [one["uid"] for one in reached["batches"]] == [batch]
     assert [(one["make"], one["volume_l"]) for one in makes] == [(make["uid"], "60")]
+
+
+# -- What slips say of amounts ---------------------------------------------------------------
+
+
+def in_use(floor, **bleach):
+    site = f"sites/{floor.walk.site}"
+    lot = {"label": "L-7", "product": "Sea salt", "dry_fraction": "0.92"}
+    floor.walk.post(f"{site}/salt-lots", {**lot, "dry_fraction_from": "measured"})
+    known = {"label": "B-1", "product": "Bleach", "strength_from": "measured"}
+    floor.walk.post(f"{site}/bleaches", {**known, **bleach})
+
+
+def slips(floor, what):
+    tasks = floor.walk.get(f"tasks?site={floor.walk.site}")["tasks"]
+    return [one["amounts"] for one in tasks if one["what"] == what]
+
+
+def test_slips_say_litres_and_kilos_and_what_a_bath_takes(floor):
+    batch = floor.place(20, "R1-01", "A-1", at=PLACED)
+    nothing = slips(floor, "prepare")
+    in_use(floor, strength_percent="8.25", strength_basis="naocl_w/w", density_g_ml="1.11")
+    floor.move(batch, "R1-02", "B-1", [20], at="2027-02-11T08:00:00+01:00")
+
+    (prepare,) = slips(floor, "prepare")
+    bath = slips(floor, "disinfect")[0]
+
+    assert (nothing[0]["dry_fraction_from"], nothing[0]["salt_lot"]) == ("assumed", None)
+    # 60 L of salinity 33 at 25.6 C by a dry fraction of 0.92.
+    assert (prepare["litres"], prepare["salt_kg"], prepare["salt_lot"]) == ("60", "2.210", "L-7")
+    assert (bath["bleach_ml"], bath["thiosulfate_g"], bath["contact_s"]) == ("140", "85", 3600)
+    assert "8.25 % NaOCl w/w, measured" in bath["text"]
+
+
+def test_without_a_bottle_nobody_says_how_much_bleach(floor):
+    batch = floor.place(20, "R1-01", "A-1", at=PLACED)
+    floor.move(batch, "R1-02", "B-1", [20], at="2027-02-11T08:00:00+01:00")
+
+    assert set(slips(floor, "disinfect")) == {None}

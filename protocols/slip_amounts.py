@@ -1,0 +1,133 @@
+"""What a slip of work says of amounts: water and salt for a container, or a bath for it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from protocols.clocks import elapsed_text
+from protocols.makes import shown
+from protocols.mixing import DRY_FRACTION_ASSUMED, Bath, Strength, bath, recipe
+from protocols.ruled import DryingRule
+from protocols.water_needs import Water
+
+BASES = {
+    "available_chlorine_w/v": "available chlorine w/v",
+    "trade_percent": "trade percent",
+    "available_chlorine_w/w": "available chlorine w/w",
+    "naocl_w/w": "NaOCl w/w",
+    "naocl_w/v": "NaOCl w/v",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SaltUsed:
+    """The salt that is weighed now; without a lot its dry fraction is assumed."""
+
+    dry_fraction: Decimal = DRY_FRACTION_ASSUMED
+    label: str = ""
+    known_from: str = "assumed"
+
+
+@dataclass(frozen=True, slots=True)
+class BleachUsed:
+    """The bottle of bleach that is used now."""
+
+    label: str
+    strength: Strength
+
+
+@dataclass(frozen=True, slots=True)
+class Products:
+    """The salt lot and the bottle of bleach in use that were told of last."""
+
+    salt: SaltUsed = SaltUsed()
+    bleach: BleachUsed | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FillAmount:
+    """Water for a container to its mark, and the salt in it as it can be weighed."""
+
+    litres: Decimal
+    salt_kg: Decimal
+    water: Water
+    salt: SaltUsed
+
+    @property
+    def text(self) -> str:
+        as_read = "as read where they are" if self.water.read else "planned: nobody has read it"
+        return (
+            f"{shown(self.litres)} L of water with {weighed(self.salt_kg)} kg of salt, for "
+            f"salinity {shown(self.water.salinity)}, {as_read}; {salt_text(self.salt)}"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class BathAmount:
+    """A bath to the mark of a container."""
+
+    bath: Bath
+    bleach: BleachUsed
+
+    @property
+    def text(self) -> str:
+        one = self.bath
+        return (
+            f"bath of {shown(one.volume_l)} L, to the mark: {weighed(one.bleach_ml)} mL of "
+            f"{bleach_text(self.bleach)} for {shown(one.target_mg_l)} mg/L, at least "
+            f"{elapsed_text(one.contact)} h, measured. Then {weighed(one.thiosulfate_g)} g of "
+            "thiosulfate crystals and a test: nil"
+        )
+
+
+NO_BLEACH = "the mixing room does not know the strength of your bleach yet"
+
+
+def fill_amount(litres: Decimal, water: Water, salt: SaltUsed) -> FillAmount | None:
+    """What a container takes; None where a figure of it cannot be."""
+    try:
+        made = recipe(
+            litres,
+            salinity=water.salinity,
+            temperature_c=water.temperature_c,
+            dry_fraction=salt.dry_fraction,
+        )
+    except ValueError:
+        return None
+    return FillAmount(litres, made.salt_kg, water, salt)
+
+
+def bath_amount(litres: Decimal, bleach: BleachUsed, drying: DryingRule) -> BathAmount | None:
+    """A bath at the protocol's strength and time; None where a figure of it cannot be."""
+    try:
+        made = bath(
+            litres,
+            bleach.strength,
+            target_mg_l=drying.chlorine_mg_l_least,
+            contact=drying.contact_least,
+        )
+    except ValueError:
+        return None
+    return BathAmount(made, bleach)
+
+
+def salt_text(salt: SaltUsed) -> str:
+    """Which salt, and how its dry fraction is known."""
+    lot = f"lot {salt.label}, " if salt.label else ""
+    return f"{lot}dry fraction {shown(salt.dry_fraction)}, {_known(salt.known_from)}"
+
+
+def bleach_text(bleach: BleachUsed) -> str:
+    """Which bottle, and by which basis its strength is known."""
+    one = bleach.strength
+    return (
+        f"{bleach.label} ({shown(one.percent)} % {BASES[one.basis]}, {_known(one.known_from)})"
+    )
+
+
+def _known(known_from: str) -> str:
+    return "by its label" if known_from == "label" else known_from
+
+
+def weighed(amount: Decimal) -> str:
+    """An amount with the places that its scale or jug shows."""
+    return f"{amount:f}"
