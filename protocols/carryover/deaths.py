@@ -24,6 +24,7 @@ class Deaths:
     unripe_off: Floats  # the same for one that is not ripe yet, and still makes a cyst
     survives: Floats  # product of kappa up to and with this hour
     hours: NDArray[np.int64]  # record, n-th hour with deaths; PAD where there are fewer
+    seeds: Floats  # record, n-th hour: alive until then and `unripe_off`, 0 for PAD
 
     def only(self, n: int) -> Self:
         """Those of one record alone."""
@@ -46,12 +47,15 @@ def deaths(p: Parameters, records: Sequence[Inputs], hours: int) -> Deaths:
             dying = [each for each in record.deaths if whole_hour(each.hour) == hour]
             kappa, ell = one_hour(p, dying, alive_before(record, hour))
             stays_on[n, hour], gets_off[n, hour] = kappa, ell
+    at, survives = np.minimum(padded, hours - 1), np.cumprod(stays_on, axis=1, dtype=float)
+    seeds = p.dead_viable * np.take_along_axis(gets_off * survives / stays_on, at, axis=1)
     return Deaths(
         stays_on=stays_on,
         gets_off=gets_off,
         unripe_off=p.dead_viable * gets_off,
-        survives=np.cumprod(stays_on, axis=1, dtype=np.float64),
+        survives=survives,
         hours=padded,
+        seeds=np.where(padded < PAD, seeds, 0.0),
     )
 
 

@@ -93,7 +93,8 @@ def hourly(p: Parameters, records: Sequence[Inputs]) -> Hourly:
         warm, np.minimum(np.arange(hours), np.maximum(last - 1, 0)[:, None]), 1
     )
     infects = rates.infection(p, warm)
-    infects *= ~barren.T[:, None]
+    if barren.any():
+        infects *= ~barren.T[:, None]
     begin = np.array([each.start_clock_h for each in records])
     clock = begin[:, None] + np.arange(float(hours))
     tomont_rate = rates.tomont_rate(p, temperature)

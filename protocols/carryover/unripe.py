@@ -80,8 +80,10 @@ def trophonts(
     for some in _parts(lives, later):
         ripens = ripening(table, age[some], rows, later)
         np.matmul(ripens, found.ripe[some, later], out=lives[some])
-    at = np.take_along_axis(survives, columns.both, axis=1)
-    lives += _unfinished(table, age, rows, columns.both) * at[:, None]
+    rest = _unfinished(table, age, rows, columns.hours)
+    rest *= np.take_along_axis(survives, columns.hours, axis=1)[:, None]
+    lives[..., columns.reach] += rest
+    lives[..., columns.reach.stop :] += rest
     if hourly.deaths.hours.shape[1]:
         lives += _dying(table, hourly, found, rows)
     lives /= survives[:, rows, None]
@@ -90,15 +92,12 @@ def trophonts(
 
 def _dying(table: Table, hourly: Hourly, found: Living, rows: slice) -> Floats:
     """Through a carcass: unripe at a later death, on the dying animal, off and still viable."""
-    deaths, age = hourly.deaths, hourly.trophont_age
-    hour = np.minimum(deaths.hours, hourly.hours - 1)
-    before = np.take_along_axis(deaths.survives / deaths.stays_on, hour, axis=1)
-    off = before * np.take_along_axis(deaths.unripe_off, hour, axis=1)
-    dropped = np.take_along_axis(found.dropped, hour[..., None], axis=1)
+    deaths = hourly.deaths
+    at = np.minimum(deaths.hours, hourly.hours - 1)
+    dropped = np.take_along_axis(found.dropped, at[..., None], axis=1)
     row = np.arange(rows.start, rows.stop)[None, :, None]
-    still = _unfinished(table, age, rows, hour)
-    still *= (deaths.hours[:, None] > row) & (deaths.hours[:, None] < hourly.hours)
-    met: Floats = still @ (off[..., None] * dropped)
+    still = _unfinished(table, hourly.trophont_age, rows, at) * (deaths.hours[:, None] > row)
+    met: Floats = still @ (deaths.seeds[..., None] * dropped)
     return met
 
 
