@@ -13,7 +13,7 @@ from protocols.carryover.living import Columns, Living, Whole
 Flags = NDArray[np.bool_]
 
 # So many numbers of a product at once stay in the processor's cache.
-AT_ONCE = 20_000
+AT_ONCE = 30_000
 
 
 def cysts(table: Table, hourly: Hourly, columns: Columns, found: Living, rows: slice) -> Floats:

@@ -17,6 +17,7 @@ from stock.doors.moves import MoveAsked, move_batch
 from stock.judging.worlds import alive_in
 from stock.measuring import Figure, door_against_sql, judged_per_second
 from stock.measuring_edge import queries_of_pages, second_start
+from stock.measuring_numbers import numbers
 from stock.measuring_reach import far_fact, rebuilt_per_second
 from stock.models import Container, Kit, Person, Role, StayRow
 
@@ -28,10 +29,21 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
+            "what",
+            nargs="?",
+            choices=("all", "numbers"),
+            default="all",
+            help="Or a part of it.",
+        )
+        parser.add_argument(
             "--far", action="store_true", help="Also what reaches 500 batches, and a rebuild."
         )
 
     def handle(self, **options: Any) -> None:
+        for figure in numbers():
+            self._say(figure)
+        if options["what"] == "numbers":
+            return
         keys.make_missing()
         self._say(judged_per_second())
         connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
