@@ -55,12 +55,23 @@ class VersionForm(Told):
         said = with_leaves(self.said, {**values, "version": self.number})
         if "title" not in said:
             said = _after_version(said, {"stage": "moves", "title": given["title"]})
+        if "moves_least" in said:
+            said |= _slack(said)
         return written(said)
 
 
 def _after_version(said: Mapping[str, Any], more: Mapping[str, Any]) -> dict[str, Any]:
     head = {name: said[name] for name in ("name", "version")}
     return {**head, **more, **{name: one for name, one in said.items() if name not in head}}
+
+
+def _slack(said: Mapping[str, Any]) -> dict[str, Any]:
+    """The slack that these figures leave, said; nothing where they are no numbers."""
+    figures = [said[name] for name in ("moves_least", "stay_limit_s", "span_least_s")]
+    if not all(isinstance(one, int) for one in figures):
+        return {}
+    moves, limit, span = figures
+    return {"slack_s": moves * limit - span}
 
 
 def _fields(place: str, value: Any) -> dict[str, forms.Field]:

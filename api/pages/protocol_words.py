@@ -2,19 +2,25 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 from api.pages.words import plain
+from protocols.library.values import Definition
 from protocols.library.writing import leaves
+from protocols.ruled import Protocol
 
+HOUR = timedelta(hours=1)
 # Members that stand elsewhere on the page, or that people do not choose.
-FIXED = frozenset({"name", "version", "stage"})
-LISTS = (
+FIXED = frozenset({"name", "version", "stage", "slack_s"})
+FIRST = (
+    ("stop_signs", "Stop at once when"),
     ("refused", "Never for"),
     ("care", "With special care for"),
-    ("stop_signs", "Stop at once when"),
     ("restarts_at", "Begins anew with"),
+)
+LISTS = (
     ("addresses", "What it addresses"),
     ("does_not_cover", "What it does not cover"),
     ("sources", "Where the figures are from"),
@@ -24,7 +30,7 @@ WORDS = {
     "stay_limit_s": "Longest stay in one container",
     "moves_least": "Moves at least",
     "span_least_s": "From day 1 to the last move at least",
-    "slack_s": "Slack: how much later the fewest moves may end",
+    "slack_s": "Slack of the fewest moves, each at its limit",
     "warm_c": "Warm is water above",
     "warm_after_s": "Warm for longer than this, the stay gets shorter",
     "warm_limit_s": "Longest stay in warm water",
@@ -141,9 +147,46 @@ def is_range(value: Any) -> bool:
     return pair and all(re.fullmatch(r"-?[0-9.]+", str(one)) for one in value)
 
 
+def about(found: Protocol | Definition) -> str:
+    """What a version is about, in its own words or from its figures."""
+    if found.title or not isinstance(found, Protocol):
+        return found.title
+    hours, days = (one // HOUR for one in (found.stay_limit, found.span_least))
+    return (
+        f"{found.moves_least} moves at most {hours} h apart, {days} h from day 1, then "
+        f"{found.observation.days} days of observation"
+    )
+
+
 def what_is_done(said: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Names and values of everything that is not a list of texts, in the order written."""
-    apart = {*FIXED, "title", "cautions", *(name for name, _ in LISTS)}
-    for place, value in leaves(said):
-        if place not in apart:
-            yield member_words(place), value_words(place, value)
+    apart = {*FIXED, "title", "cautions", *(name for name, _ in (*FIRST, *LISTS))}
+    for name, value in said.items():
+        if name in LINES:
+            yield from (LINES[name](one) for one in value)
+        elif name not in apart or name == "slack_s":
+            yield from (
+                (member_words(at), value_words(at, one)) for at, one in leaves({name: value})
+            )
+
+
+def _dose(one: Mapping[str, Any]) -> tuple[str, str]:
+    name = f"Dose of {plain(one['agent'])}"
+    for end, words in (("above_c", "above"), ("up_to_c", "up to")):
+        if end in one:
+            name += f", water {words} {one[end]} \u00b0C"
+    amount = one["least"] if one["least"] == one["most"] else f"{one['least']} to {one['most']}"
+    unit = "" if one["unit"] == "1" else f" {one['unit']}"
+    return name, f"{amount}{unit}, counted as {one['basis']}"
+
+
+def _watched(one: Mapping[str, Any]) -> tuple[str, str]:
+    return f"Look at {one['what']}", f"every {value_words('every_s', one['every_s'])}"
+
+
+def _step(one: Mapping[str, Any]) -> tuple[str, str]:
+    days = f"{one['days']} days without fish" if "days" in one else "no time is long enough"
+    return f"{one['organism']}, water above {one['above_c']} \u00b0C", days
+
+
+LINES = {"dose": _dose, "watched": _watched, "step": _step}

@@ -14,7 +14,15 @@ from api.pages.asking import send
 from api.pages.links import link, when
 from api.pages.parts import Table
 from api.pages.protocol_form import VersionForm
-from api.pages.protocol_words import FIXED, LISTS, member_words, value_words, what_is_done
+from api.pages.protocol_words import (
+    FIRST,
+    FIXED,
+    LISTS,
+    about,
+    member_words,
+    value_words,
+    what_is_done,
+)
 from api.pages.shell import Here, here, page, show
 from protocols.library.findings import Finding, Level
 from protocols.library.lint import lint
@@ -58,11 +66,11 @@ def protocols(request: HttpRequest, site: UUID) -> HttpResponse:
 
 def _row(one: Shown, used: Mapping[str, int], at: Here) -> Sequence[object]:
     key = one.found.key
-    about = one.found.title or "Moves, as from the beginning"
+    said = about(one.found)
     if one.is_default:
-        about += " (used unless another is chosen)"
+        said += " (used unless another is chosen)"
     frozen = when(one.frozen_at, at.zone) if one.frozen_at else "with the service"
-    return link(key, "protocol", at.site.uid, key), about, frozen, used.get(key, "")
+    return link(key, "protocol", at.site.uid, key), said, frozen, used.get(key, "")
 
 
 @page
@@ -76,6 +84,8 @@ def protocol(request: HttpRequest, site: UUID, key: str) -> HttpResponse:
         "one": one,
         "cautions": one.found.cautions,
         "done": list(what_is_done(said)),
+        "about": about(one.found),
+        "first": [(words, said[name]) for name, words in FIRST if said.get(name)],
         "lists": [(words, said[name]) for name, words in LISTS if said.get(name)],
         "findings": _said(lint(one.found)),
         "used": used_by(at.person.organisation).get(key, 0),

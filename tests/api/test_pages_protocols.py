@@ -47,8 +47,8 @@ def test_one_is_read_with_cautions_first_in_units_of_people(visit, shop):
     text = visit.read("protocol", shop.site, "copper-ionic@1")
 
     assert text.index("Copper kills invertebrates") < text.index("What is done")
-    assert "Dose 1: at least 0.15" in text
-    assert "Watched 1: every 12 h" in text
+    assert "Dose of copper ionic 0.15 to 0.20 mg/L, counted as free copper" in text
+    assert "Look at copper every 12 h" in text
     assert "Clock: counts between 0.15 to 0.25" in text
     assert "Never for sharks rays invertebrates" in text
     assert "Stop at once when gasping" in text
@@ -85,10 +85,11 @@ def test_what_is_unsafe_is_said_and_there_is_nothing_to_freeze(visit, shop):
 
 
 def test_the_first_versions_are_given_a_title_when_one_is_made_from_them(visit, shop):
-    said = {**filled(visit, shop, "transfer-276@1"), "title": "Ours", "moves_least": "5"}
-    frozen = visit.press("new-version", shop.site, "transfer-276@1", step="freeze", **said)
+    said = {**filled(visit, shop, "transfer-288@1"), "title": "Ours", "drying_s": "48"}
+    frozen = visit.press("new-version", shop.site, "transfer-288@1", step="freeze", **said)
 
-    assert "transfer-276@101 is frozen." in visit.follow(frozen)
+    assert "transfer-288@101 is frozen." in visit.follow(frozen)
+    assert "slack_s = 0" in MadeProtocol.objects.get().text
 
 
 @pytest.mark.parametrize("value", ["", "two", "0.0001", "-3", "9e9", "99999999999"])
