@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from api.pages.asking import send
 from api.pages.links import link, when
-from api.pages.parts import Table
+from api.pages.parts import PageLink, Table
 from api.pages.protocol_form import VersionForm
 from api.pages.protocol_words import (
     FIRST,
@@ -32,6 +32,7 @@ from protocols.ruled import Reason
 from protocols.versions import UnknownProtocol
 from stock import access
 from stock.doors.protocols import freeze_protocol
+from stock.queries.fallow import systems_of
 from stock.queries.protocols import Shown, keys_of, used_by, version_of, versions_of
 from stock.refusals import NotFound, Refused, refuse
 
@@ -61,7 +62,11 @@ def protocols(request: HttpRequest, site: UUID) -> HttpResponse:
         )
         for stage, words in STAGES.items()
     ]
-    return show(request, at, "protocols", {"tables": tables}, current="protocols")
+    ways = [
+        PageLink(f"System {one.label} without fish", reverse("fallow", args=[one.uid]))
+        for one in systems_of(site)
+    ]
+    return show(request, at, "protocols", {"tables": tables, "ways": ways}, current="protocols")
 
 
 def _row(one: Shown, used: Mapping[str, int], at: Here) -> Sequence[object]:

@@ -6,6 +6,7 @@ from api.pages import (
     batch,
     certifiable,
     delivering,
+    fallow,
     first_run,
     fitting,
     history,
@@ -120,6 +121,7 @@ WORK = [
     path("tasks/<uuid:uid>/hand-back", shift.hand_back, name="hand-back"),
 ]
 EQUIPMENT = [
+    path("systems/<uuid:uid>/fallow", fallow.fallow, name="fallow"),
     path("kits/<uuid:uid>", kit.kit, name="kit"),
     path("containers/<uuid:uid>", kit.container, name="container"),
     path("containers/<uuid:uid>/neighbours", touched.neighbours, name="neighbours"),

@@ -3,7 +3,7 @@
 import pytest
 
 from stock.models import Fact, MadeProtocol
-from tests.make import make_person, make_shop
+from tests.make import make, make_person, make_shop
 from tests.visit import Visit, words
 
 pytestmark = pytest.mark.django_db
@@ -109,3 +109,15 @@ def test_who_may_not_freeze_is_not_offered_it(shop):
     assert keeper.get("new-version", shop.site, "copper-ionic@1").status_code == 403
     assert "Make a new version" in vet.read("protocol", shop.site, "chloroquine@1")
     assert vet.get("new-version", shop.site, "warm-288@1").status_code == 403
+
+
+def test_a_system_without_fish_has_a_page_with_its_clock(visit, shop):
+    system = make(shop, "systems", "Left", status="unknown")
+    text = visit.read("fallow", system)
+
+    assert "System Left without fish" in visit.read("protocols", shop.site)
+    assert "Left alone since" in text
+    assert "Cryptocaryon irritans (marine white spot) 76" in text
+    assert "no figure is safe: No time without fish ends it." in text
+    poor = visit.read("fallow", system, query="?poor_oxygen=true")
+    assert "Sand or rock poor in oxygen" in poor

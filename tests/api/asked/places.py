@@ -68,6 +68,7 @@ PLACES = {
     ),
     "GET protocols": Row(EVERYBODY, status=200),
     "POST protocols": Row(MANAGERS, MADE),
+    "GET systems/<uid>/fallow": Row(EVERYBODY, status=200),
     "POST protocol-checks": Row(EVERYBODY, MADE, status=200),
     "GET sites/<site>/ledger": Row(READERS, status=200),
     "GET sites/<site>/ledger/checkpoint": Row(READERS, status=200),
