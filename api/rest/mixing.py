@@ -2,6 +2,7 @@
 
 from typing import Any, ClassVar
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.urls import path
 from rest_framework import serializers
@@ -17,6 +18,7 @@ from stock.doors import mixing
 from stock.doors.things import SORTS
 from stock.queries.mixing import lots_seen, make_seen, makes_seen, shown_lot, shown_make
 from stock.queries.shared_water import makes_of_batch, reached_by
+from stock.queries.water_needs import needs_seen, shown_needs
 
 
 class MakeInput(Input):
@@ -118,6 +120,18 @@ class WaterStockView(APIView):
         )
 
 
+class NeedsView(APIView):
+    """Litres and kilos for each of the next days, what of it is short, and baths to be made."""
+
+    queries = ("at",)
+
+    def get(self, request: Request, site: UUID) -> Response:
+        row = access.site_for(person(request), site)
+        at, zone = moment_of(request, site), ZoneInfo(row.zone)
+        makes, lots = makes_seen(site, at), lots_seen(site, at)
+        return Response(shown_needs(needs_seen(site, at, zone, makes=makes, lots=lots)))
+
+
 class SaltView(APIView):
     """Salt of a lot that came, or all that is there of it; the route says which."""
 
@@ -135,6 +149,7 @@ class SaltView(APIView):
 routes = [
     path("sites/<uuid:site>/makes", MakesView.as_view()),
     path("sites/<uuid:site>/water-stock", WaterStockView.as_view()),
+    path("sites/<uuid:site>/water-needs", NeedsView.as_view()),
     path("makes/<uuid:uid>", MakeView.as_view()),
     path("makes/<uuid:uid>/checks", MakeChecksView.as_view()),
     path("makes/<uuid:uid>/reached", ReachedView.as_view()),

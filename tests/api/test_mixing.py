@@ -137,7 +137,11 @@ def test_slips_say_litres_and_kilos_and_what_a_bath_takes(floor):
 
     assert (nothing[0]["dry_fraction_from"], nothing[0]["salt_lot"]) == ("assumed", None)
     # 60 L of salinity 33 at 25.6 C by a dry fraction of 0.92.
-    assert (prepare["litres"], prepare["salt_kg"], prepare["salt_lot"]) == ("60", "2.210", "L-7")
+    assert (prepare["litres"], prepare["salt_kg"], prepare["salt_lot"]) == (
+        "60",
+        "2.210",
+        "L-7",
+    )
     assert (bath["bleach_ml"], bath["thiosulfate_g"], bath["contact_s"]) == ("140", "85", 3600)
     assert "8.25 % NaOCl w/w, measured" in bath["text"]
 
@@ -147,3 +151,45 @@ def test_without_a_bottle_nobody_says_how_much_bleach(floor):
     floor.move(batch, "R1-02", "B-1", [20], at="2027-02-11T08:00:00+01:00")
 
     assert set(slips(floor, "disinfect")) == {None}
+
+
+# -- What is needed --------------------------------------------------------------------------
+
+
+def test_the_days_ahead_say_what_is_needed_what_is_short_and_from_when(floor):
+    in_use(floor, strength_percent="5", strength_basis="trade_percent")
+    floor.place(20, "R1-01", "A-1", at=PLACED)
+    mix(floor, PLACED, volume_l="100")
+    found = floor.walk.get(f"sites/{floor.walk.site}/water-needs")
+
+    needed = {one["day"]: one for one in found["days"] if one["litres"] != "0"}
+
+    # Every 72 h the next container of 60 L, filled 2 h before the move.
+    assert list(needed) == ["2027-02-11", "2027-02-14"]
+    first, second = needed.values()
+    assert (first["litres"], first["salt_kg"], first["to_mix_l"]) == ("60", "2.210", "0")
+    assert first["fills"][0]["at"] == "2027-02-11T06:00:00Z"
+    assert (second["to_mix_l"], second["to_mix_kg"]) == ("20", "0.735")
+    assert second["mix_by"] == "2027-02-13T18:00:00Z"
+    assert (found["standing_l"], found["short_from"]) == ("100", "2027-02-14")
+
+
+def test_salt_that_will_not_do_is_said_days_before(floor):
+    in_use(floor, strength_percent="5", strength_basis="trade_percent")
+    (lot,) = floor.walk.get(f"sites/{floor.walk.site}/salt-lots")["salt-lots"]
+    floor.walk.at(PLACED).post(f"salt-lots/{lot['uid']}/deliveries", {"mass_kg": "3"})
+    floor.place(20, "R1-01", "A-1", at=PLACED)
+
+    found = floor.walk.get(f"sites/{floor.walk.site}/water-needs")
+
+    assert (found["short_from"], found["salt_short_from"]) == ("2027-02-11", "2027-02-14")
+
+
+def test_water_changes_are_planned_as_they_were_in_the_last_week(floor):
+    make = mix(floor, PLACED, volume_l="1000")
+    where = f"containers/{floor.uids['R1-03']}/water-changes"
+    floor.walk.post(where, {"make": make["uid"], "volume_l": "70"})
+
+    found = floor.walk.get(f"sites/{floor.walk.site}/water-needs")
+
+    assert {one["water_changes_l"] for one in found["days"]} == {"10"}

@@ -46,6 +46,7 @@ MIXING = {
     "GET sites/<site>/makes": Row(EVERYBODY, status=200),
     "POST sites/<site>/makes": Row(HANDS, MAKE),
     "GET sites/<site>/water-stock": Row(EVERYBODY, status=200),
+    "GET sites/<site>/water-needs": Row(EVERYBODY, status=200),
     "GET makes/<uid>": Row(EVERYBODY, status=200),
     "POST makes/<uid>/checks": Row(HANDS, CHECK),
     "GET makes/<uid>/reached": Row(EVERYBODY, status=200),
