@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from uuid import UUID
 
+from protocols import slips
 from protocols.ruled import Range, Reason
 
 CELSIUS, FAHRENHEIT = "Cel", "[degF]"
@@ -151,7 +152,12 @@ def _number_faults(measured: Measured, quantity: Quantity, at: str) -> Iterator[
     elif allowed is not None and not allowed.holds(number):
         least, most = str(allowed.least), str(allowed.most)
         text = f"{measured.quantity} lies between {least} and {most} {measured.unit}."
-        yield _fault(f"{at}/value", text, value=measured.value, least=least, most=most)
+        numbers = {"value": measured.value, "least": least, "most": most}
+        meant = slips.meant(measured.quantity, float(number), measured.unit)
+        if meant is not None:
+            text += f" Did you mean {meant}?"
+            numbers["did_you_mean"] = meant
+        yield _fault(f"{at}/value", text, **numbers)
 
 
 def _qualifier_faults(measured: Measured, quantity: Quantity, at: str) -> Iterator[Reason]:

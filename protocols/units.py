@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from protocols.salinity import Convention, read_convention
-from protocols.water import salinity_from_sg, specific_gravity
+from protocols.water import OutOfDomain, salinity_from_sg, specific_gravity
 
 GRAVITY = "SG "
 POUND_G = Fraction("453.59237")
@@ -110,8 +110,48 @@ SORTS: Mapping[str, tuple[Unit, ...]] = {
 }
 
 
+# What a person may choose to read in, and in which units.
+PERSONAL: Mapping[str, tuple[str, ...]] = {
+    "temperature": ("Cel", "[degF]"),
+    "salinity": ("1", "SG 25/25", "SG 20/20", "SG 60/60 F", "SG 15/15", "SG 25/4"),
+    "volume": ("L", "us_gal", "imp_gal"),
+    "mass": ("g", "kg", "oz", "lb"),
+}
+
+
 class NoUnit(ValueError):
     """Nobody says this sort of thing in such a unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """The units in which one person reads; what they did not choose is as it is kept."""
+
+    chosen: Mapping[str, str]
+
+    def of(self, sort: str) -> Unit:
+        """What they chose, if it is still one that may be chosen."""
+        name = self.chosen.get(sort, "")
+        return unit_of(sort, name if name in PERSONAL.get(sort, ()) else "")
+
+    def says(self, sort: str, kept: Decimal, *, rounded: bool = False) -> str:
+        """A kept value with its unit, as this person reads it.
+
+        `rounded` in whichever unit: for what was converted before. A salinity that is none by
+        their convention is said as salinity.
+        """
+        unit = self.of(sort)
+        try:
+            places = unit.places if rounded else None
+            return _with_words(unit, shown(unit, kept, places=places))
+        except OutOfDomain:
+            return _with_words(unit_of(sort, ""), format(kept, "f"))
+
+
+def _with_words(unit: Unit, number: str) -> str:
+    """The words behind the number; those of a salinity or a gravity before it."""
+    before = unit in SORTS["salinity"]
+    return f"{unit.words} {number}" if before else f"{number} {unit.words}"
 
 
 def unit_of(sort: str, name: str) -> Unit:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.http import HttpRequest, QueryDict
 
-from api.pages.fields import Rows, WallTime, Words
+from api.pages.fields import Amount, Rows, WallTime, Words
 from api.pages.objections import objections
 from api.pages.parts import Objection
 from api.pages.shell import Here, new_key
@@ -64,6 +64,9 @@ class Told(forms.Form):
         self._twice: set[str] = set()
         for name in self.WITHOUT:
             del self.fields[name]
+        for field in self.fields.values():
+            if isinstance(field, Amount):
+                field.prefer(at.units)
         for name in self._wall_times():
             zone = at.now.astimezone(at.zone).tzname()
             help_text = self.fields[name].help_text

@@ -1,11 +1,18 @@
 """Fields as they are typed on a tablet: counts, figures with a comma, local times."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.safestring import SafeString
+
+from protocols.reckoning import Typed
+from protocols.units import SORTS, NoUnit, Unit, Units, read_back, shown, unit_of
+from protocols.water import OutOfDomain
 
 COUNT_MOST = 1_000_000
+GRAVITY = "SG"  # by the convention of the instrument
 
 Choices = Iterable[tuple[str, str]]
 
@@ -41,6 +48,101 @@ class Figure(forms.DecimalField):
         typed = str(value or "").strip().replace(",", ".")
         number = super().clean(typed)
         return None if number is None else format(number, "f")
+
+
+class AmountInput(forms.TextInput):
+    """A number with its unit beside it: two inputs, the second under the name with `_in`."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.beside = forms.Select()
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> tuple[Any, Any]:
+        return data.get(name), data.get(f"{name}_in")
+
+    def value_omitted_from_data(self, data: Any, files: Any, name: str) -> bool:
+        return name not in data
+
+    def render(
+        self, name: str, value: Any, attrs: dict[str, Any] | None = None, renderer: Any = None
+    ) -> SafeString:
+        number, unit = value if isinstance(value, tuple) else (value, None)
+        text = super().render(name, number, attrs, renderer)
+        beside = {"id": f"{(attrs or {}).get('id', name)}_in", "aria-label": "Unit"}
+        return SafeString(text + self.beside.render(f"{name}_in", unit, beside, renderer))
+
+
+class Amount(Figure):
+    """A number in a unit of the person's choice; what it gives is in the unit it is kept in.
+
+    `sort` is one of `protocols.units`. `initial` is in the unit it is kept in as well, and
+    comes back as it was if what is shown of it is sent unchanged.
+    """
+
+    widget = AmountInput
+
+    def __init__(self, sort: str, **options: Any) -> None:
+        self.sort = sort
+        self.kept = options.pop("initial", None)
+        super().__init__(**options)
+        self.prefer(Units({}))
+
+    def prefer(self, units: Units) -> None:
+        """Offer the person's own unit first, and show in it what is kept."""
+        chosen, widget = units.of(self.sort), self.widget
+        assert isinstance(widget, AmountInput)
+        widget.beside.choices = self.choices()
+        number = None if self.kept is None else shown(chosen, Decimal(self.kept))
+        self.initial = (number, self.named(chosen))
+
+    def choices(self) -> list[tuple[str, str]]:
+        return [(one.name, one.words) for one in SORTS[self.sort]]
+
+    def named(self, chosen: Unit) -> str:
+        """Which of the choices a person's own unit is."""
+        return chosen.name
+
+    def clean(self, value: Any) -> Any:
+        """The number as it is kept, as text."""
+        number, name = value if isinstance(value, tuple) else (value, None)
+        typed = super().clean(number)
+        if typed is None:
+            return None
+        before = None if self.kept is None else Decimal(self.kept)
+        try:
+            # A program that sends no unit means the one in which it is kept.
+            kept = read_back(unit_of(self.sort, name or ""), Decimal(typed), before)
+        except NoUnit as error:
+            raise forms.ValidationError(f"{error}.") from error
+        except OutOfDomain as error:
+            raise forms.ValidationError(str(error)) from error
+        return format(kept, "f")
+
+
+class Measured(Amount):
+    """A value that was read: given as it was typed, with its unit, since that is what is kept.
+
+    A specific gravity is one by the convention of its instrument, so only that is offered.
+    """
+
+    def choices(self) -> list[tuple[str, str]]:
+        units = [one for one in SORTS[self.sort] if one.convention is None]
+        return [(one.name, one.words) for one in units] + (
+            [(GRAVITY, "specific gravity")] if self.sort == "salinity" else []
+        )
+
+    def named(self, chosen: Unit) -> str:
+        return chosen.name if chosen.convention is None else GRAVITY
+
+    def clean(self, value: Any) -> Any:
+        """The number and the name of its unit; None where nothing was typed."""
+        number, name = value if isinstance(value, tuple) else (value, None)
+        typed = Figure.clean(self, number)
+        if typed is None:
+            return None
+        if name and name not in dict(self.choices()):
+            raise forms.ValidationError("Choose one of its units.")
+        return Typed(typed, name or SORTS[self.sort][0].name)
 
 
 class One(forms.ChoiceField):

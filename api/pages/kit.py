@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from api.pages.amounts import litres, reading
 from api.pages.history import lines
 from api.pages.links import label, link, when
 from api.pages.parts import PageLink, Table
@@ -101,6 +102,7 @@ def container(request: HttpRequest, uid: UUID) -> HttpResponse:
         "state": state_words(found.kept, at),
         "vessel": Vessel(row.label, plain(found.kept.state), state=found.kept.state),
         "readings": _readings_table(found, at),
+        "fill_mark": litres(at.units, found.container.fill_mark_l),
         "uses": _stays_table(found, at),
         "lines": lines(told, at.zone),
         "treat": _treat(uid, found.kept, at, FIT),
@@ -198,7 +200,13 @@ def _readings_table(found: ContainerSeen, at: Here) -> Table:
         [
             (
                 plain(one.quantity),
-                f"{one.value}{' ' + UNITS.get(one.unit, one.unit)}".strip()
+                reading(
+                    at.units,
+                    one.quantity,
+                    one.value,
+                    one.unit,
+                    one.instrument.convention if one.instrument else None,
+                )
                 + (", in doubt" if one.in_doubt else ""),
                 when(one.performed_at, at.zone),
                 label(one.instrument and one.instrument.label),
@@ -207,6 +215,3 @@ def _readings_table(found: ContainerSeen, at: Here) -> Table:
         ],
         empty="Nobody has read its water.",
     )
-
-
-UNITS = {"Cel": "\u00b0C", "[degF]": "\u00b0F", "[pH]": "", "1": ""}

@@ -11,7 +11,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods
 
 from api.pages.asking import Told, send
-from api.pages.fields import Figure, One
+from api.pages.fields import GRAVITY, Figure, Measured, One
 from api.pages.forms import show_form
 from api.pages.shell import here, page
 from stock import access
@@ -34,7 +34,7 @@ OTHERS = {
     "total_chlorine": ("total chlorine", "mg/L", None, None),
     "copper": ("copper", "mg/L", None, None),
 }
-MAIN = (("temperature", "Cel"), ("salinity", "1"))
+MAIN = {"temperature": ("temperature",), "salinity": ("salinity", "specific_gravity")}
 NOTHING = "Type at least one value."
 
 
@@ -43,9 +43,14 @@ class ReadingForm(Told):
 
     WITHOUT = ("set_aside", "why_aside", "standing")
 
-    temperature = Figure(required=False, unit="\u00b0C", label="Temperature")
+    temperature = Measured("temperature", required=False, label="Temperature")
     temperature_by = One(required=False, label="Read with which thermometer?")
-    salinity = Figure(required=False, label="Salinity", help_text="Practical salinity: 33.0")
+    salinity = Measured(
+        "salinity",
+        required=False,
+        label="Salinity",
+        help_text="33.0, or a specific gravity such as 1.0249 by the instrument's convention.",
+    )
     salinity_by = One(required=False, label="Read with which instrument?")
     other = One(
         [("", "Nothing"), *((key, said[0]) for key, said in OTHERS.items())],
@@ -57,11 +62,11 @@ class ReadingForm(Told):
 
     def __init__(self, *args: Any, instruments: list[InstrumentChoice], **options: Any) -> None:
         super().__init__(*args, **options)
-        for quantity, _ in MAIN:
-            fitting = [one for one in instruments if quantity in one.quantities]
-            self._choose(f"{quantity}_by", _named(fitting))
+        for name, quantities in MAIN.items():
+            fitting = [one for one in instruments if set(quantities) & set(one.quantities)]
+            self._choose(f"{name}_by", _named(fitting))
             if len(fitting) == 1:
-                self.fields[f"{quantity}_by"].initial = str(fitting[0].uid)
+                self.fields[f"{name}_by"].initial = str(fitting[0].uid)
         self._choose("value_by", _named(instruments))
 
     def clean(self) -> dict[str, Any]:
@@ -85,14 +90,18 @@ class ReadingForm(Told):
     def _value(self, name: str, container: UUID) -> Value:
         given = self.cleaned_data
         by = given[f"{name}_by"]
-        quantity, unit, reported_as, scale = name, dict(MAIN).get(name, ""), None, None
+        quantity, number, reported_as, scale = name, given[name], None, None
         if name == "value":
             quantity = given["other"].partition("-")[0]
             _, unit, reported_as, scale = OTHERS[given["other"]]
+        else:
+            number, unit = given[name].value, given[name].unit
+            if unit == GRAVITY:
+                quantity, unit = "specific_gravity", "1"
         return Value(
             container,
             quantity,
-            given[name],
+            number,
             unit,
             instrument=UUID(by) if by else None,
             reported_as=reported_as,

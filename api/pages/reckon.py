@@ -14,7 +14,7 @@ from api.pages.parts import PageLink
 from api.pages.reckon_forms import ReckonForm
 from api.pages.reckon_words import DIGITS, GROUPS, HEADINGS, SORT_OF
 from api.pages.shell import here, page, show
-from protocols.units import SORTS, Unit, shown, unit_of
+from protocols.units import PERSONAL, SORTS, Unit, shown, unit_of
 from protocols.water import QUANTITIES, Answer
 
 MEANS_SALINITY = "salinity"
@@ -54,7 +54,8 @@ def reckonings(request: HttpRequest, site: UUID) -> HttpResponse:
 def reckon(request: HttpRequest, site: UUID, name: str) -> HttpResponse:
     """One reckoning. What was refused shows no number at all."""
     at, quantity = here(request, site), QUANTITIES[name]
-    form = ReckonForm(request.GET or None, quantity=quantity)
+    preferred = {sort: at.units.of(sort).name for sort in PERSONAL}
+    form = ReckonForm(request.GET or None, quantity=quantity, preferred=preferred)
     answer = form.reckoned()
     context: dict[str, Any] = {
         "form": form,

@@ -15,6 +15,7 @@ from api.pages import (
     kit,
     late,
     moving,
+    own_units,
     placing,
     protocols,
     question,
@@ -84,6 +85,7 @@ SITES = [
         )
         for name in QUANTITIES
     ),
+    path("sites/<uuid:site>/units", own_units.own_units, name="units"),
     path("sites/<uuid:site>/record-book", history.record_book, name="record-book"),
 ]
 INTAKE = [

@@ -5,8 +5,9 @@ from typing import Any
 from django import forms
 
 from api.pages.asking import Told
-from api.pages.fields import Count, Figure, One, Several, Words
+from api.pages.fields import Amount, Count, Figure, One, Several, Words
 from api.pages.words import plain
+from protocols import units
 from protocols.kinds.kits import PIECE_TYPES
 from protocols.kinds.places import ROLES
 from stock.doors.things import SORTS
@@ -22,6 +23,14 @@ MEASURED = (
     ("total_ammonia", "total ammonia"),
     ("oxygen", "oxygen"),
 )
+CONVENTIONS = [
+    ("", "It shows none"),
+    *(
+        (one.name.removeprefix("SG "), one.words)
+        for one in units.SORTS["salinity"]
+        if one.convention
+    ),
+]
 TYPES = [(one, plain(one)) for one in PIECE_TYPES]
 HOUR_S = 3600
 
@@ -74,7 +83,7 @@ class ContainerForm(Labelled):
     width = Figure(required=False, unit="m", label="Width inside")
     height = Figure(required=False, unit="m", label="Height inside")
     shape = One((("box", "Box"), ("round", "Round")), label="Shape")
-    fill_mark_l = Figure(unit="L", label="How much to the fill mark?")
+    fill_mark_l = Amount("volume", label="How much to the fill mark?")
     lid = forms.BooleanField(required=False, initial=True, label="It has a lid")
     air_stone = forms.BooleanField(required=False, initial=True, label="It has an air stone")
 
@@ -111,6 +120,17 @@ class PieceForm(Labelled):
 
 class InstrumentForm(Labelled):
     quantities = Several(MEASURED, label="What does it measure?")
+    convention = One(
+        CONVENTIONS, required=False, label="By which convention does it show specific gravity?"
+    )
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean()
+        if "specific_gravity" in given.get("quantities", ()) and not given.get("convention"):
+            self.add_error(
+                "convention", "Without its convention a specific gravity says nothing."
+            )
+        return given
 
 
 class SupplierForm(SetUp):

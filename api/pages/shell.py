@@ -17,6 +17,7 @@ from api.pages.objections import objection
 from api.pages.parts import PageLink, Shell
 from api.pages.words import plain
 from api.rest.problems import status_of
+from protocols.units import Units
 from stock import access, clock
 from stock.access import Person, Site
 from stock.queries.sign_ins import held_by
@@ -53,6 +54,11 @@ class Here:
     def may(self, roles: Iterable[str]) -> bool:
         """Whether this is offered here; the door asks again whoever sends it."""
         return bool(self.roles & frozenset(roles))
+
+    @property
+    def units(self) -> Units:
+        """The units in which this person reads."""
+        return Units(self.person.units)
 
     @property
     def works(self) -> bool:

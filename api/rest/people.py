@@ -13,6 +13,8 @@ from rest_framework.views import APIView
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Moment, person
 from protocols.kinds.places import ROLES
+from protocols.units import PERSONAL
+from stock.doors.own_units import choose_units
 from stock.doors.people import (
     NewPerson,
     Place,
@@ -69,6 +71,34 @@ class NewPersonInput(PersonInput):
 class RolesInput(Input):
     roles = RoleInput(many=True)
     ended_at = Moment(required=False, allow_null=True, default=None)
+
+
+UnitsInput = type(
+    "UnitsInput",
+    (Input,),
+    {
+        "__doc__": "In which units somebody reads; what is left out is read as it is kept.",
+        **{
+            sort: serializers.ChoiceField(names, required=False)
+            for sort, names in PERSONAL.items()
+        },
+    },
+)
+
+
+class UnitsView(APIView):
+    """The units of whoever is signed in."""
+
+    given: type[Input] = UnitsInput
+    keyed = False
+    versioned = False
+
+    def get(self, request: Request) -> Response:
+        return Response({"units": person(request).units})
+
+    def put(self, request: Request) -> Response:
+        units = self.given.read(request)
+        return Response({"units": choose_units(person(request), units=units)})
 
 
 class OrganisationsView(APIView):

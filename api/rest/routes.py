@@ -34,6 +34,7 @@ PEOPLE = [
     path("tokens", people.TokensView.as_view()),
     path("sites", people.SitesView.as_view()),
     path("people", people.PeopleView.as_view()),
+    path("units", people.UnitsView.as_view()),
     path("people/<uuid:uid>", people.PersonView.as_view()),
 ]
 # What says more of a thing than its columns.

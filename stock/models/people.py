@@ -15,6 +15,8 @@ class Person(AbstractBaseUser):
     email = models.EmailField(unique=True)
     name = models.CharField(max_length=120)
     is_active = models.BooleanField(default=True)
+    # In which units they read, by what is measured; nothing that is kept depends on it.
+    units = models.JSONField(default=dict)
 
     objects = BaseUserManager["Person"]()
 

@@ -84,6 +84,7 @@ PAGES = {
     "questions": "site",
     "certifiable": "site",
     "record-book": "site",
+    "units": "site",
     "reckon": "site",
     "reckon-salt_mass_g": "site",
     "late-entries": "site",

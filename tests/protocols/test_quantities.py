@@ -91,7 +91,41 @@ def test_a_specific_gravity_without_a_convention_says_nothing():
 def test_a_slip_is_told_with_the_range_it_left():
     (fault,) = faults(Measured("conductivity", "50100", "mS/cm"), KNOWN)
 
-    assert fault.numbers == {"value": "50100", "least": "0", "most": "100"}
+    assert fault.numbers == {
+        "value": "50100",
+        "least": "0",
+        "most": "100",
+        "did_you_mean": "50.1 mS/cm (50100 uS/cm)",
+    }
+
+
+@pytest.mark.parametrize(
+    ("measured", "meant"),
+    [
+        (Measured("specific_gravity", "33", "1", METER), "salinity 33"),
+        (Measured("specific_gravity", "1.24", "1", METER), "1.024"),
+        (Measured("ph", "25", "[pH]", ph_scale="NBS"), "a temperature of 25 C"),
+        (Measured("ph", "81", "[pH]", ph_scale="NBS"), "8.1"),
+        (Measured("temperature", "78.1", "Cel"), "25.6 C (78.1 F)"),
+        (Measured("temperature", "25.6", "[degF]"), "25.6 C (78.1 F)"),
+        (Measured("salinity", "53", "1", METER), "a conductivity of 53 mS/cm"),
+    ],
+)
+def test_a_reading_in_another_unit_is_asked_back(measured, meant):
+    (fault,) = faults(measured, KNOWN)
+
+    assert fault.numbers["did_you_mean"] == meant
+    assert fault.text.endswith(f"Did you mean {meant}?")
+
+
+@pytest.mark.parametrize(
+    "measured",
+    [Measured("nitrate", "-1", "mg/L"), Measured("ph", "-3", "[pH]", ph_scale="NBS")],
+)
+def test_where_nobody_can_guess_nothing_is_asked(measured):
+    (fault,) = faults(measured, KNOWN)
+
+    assert "did_you_mean" not in fault.numbers
 
 
 @pytest.mark.parametrize(

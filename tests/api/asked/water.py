@@ -1,4 +1,4 @@
-"""Rows about reckonings: everybody who is signed in may ask, and nothing is kept."""
+"""Rows about reckonings and units: everybody who is signed in may ask, and nothing is kept."""
 
 import json
 from pathlib import Path
@@ -20,6 +20,8 @@ def examples() -> dict[str, dict[str, Any]]:
 
 
 WATER = {
+    "GET units": Row(EVERYBODY, status=200),
+    "PUT units": Row(EVERYBODY, {"temperature": "[degF]", "salinity": "SG 25/25"}, 200),
     "GET water": Row(EVERYBODY, status=200),
     **{f"POST water/{name}": Row(EVERYBODY, body, 200) for name, body in examples().items()},
 }

@@ -1,0 +1,161 @@
+"""Units that one person reads in: what is kept stays as it was typed."""
+
+from decimal import Decimal
+
+import pytest
+from django.test import Client
+
+from api.pages.amounts import litres, reading
+from protocols.units import PERSONAL, Units
+from stock.models import Container, Person, WaterReading
+from tests.certified import kept
+from tests.floor import Floor
+from tests.visit import Visit, words
+
+pytestmark = pytest.mark.django_db
+
+NOW = "2027-01-11T08:00:00+00:00"
+AMERICAN = {
+    "temperature": "[degF]",
+    "salinity": "SG 25/25",
+    "volume": "us_gal",
+    "mass": "lb",
+}
+
+
+@pytest.fixture(scope="module")
+def shop(django_db_setup, django_db_blocker):
+    with kept(django_db_blocker):
+        yield Floor.open(Client(), "2027-01-11T07:00:00+00:00", containers=1, kits=1)
+
+
+@pytest.fixture
+def floor(shop, db, settings):
+    settings.TEST_CLOCK = True
+    shop.walk.at(NOW)
+    return shop
+
+
+@pytest.fixture
+def visit(floor):
+    return Visit.by(floor.walk.person, NOW)
+
+
+def choose(visit, floor, **chosen):
+    assert visit.press("units", floor.walk.site, **{**AMERICAN, **chosen}).status_code == 302
+
+
+def test_a_page_is_read_in_the_units_of_whoever_looks(visit, floor):
+    container = floor.uids["R1-01"]
+    floor.read("R1-01", at=NOW)
+    kept_before = list(WaterReading.objects.order_by("uid").values_list("value", "unit"))
+    metric = visit.read("container", container)
+
+    choose(visit, floor)
+    american = visit.read("container", container)
+
+    assert "60 L" in metric
+    assert "33.0" in metric
+    assert "15.9 US gal" in american
+    assert "SG 25/25 1.0249" in american
+    assert "78.1 °F" in american
+    assert (
+        list(WaterReading.objects.order_by("uid").values_list("value", "unit")) == kept_before
+    )
+
+
+def test_water_is_read_in_either_unit_and_kept_as_typed(visit, floor):
+    container = floor.uids["R1-01"]
+    thermometer = floor.walk.get(f"sites/{floor.walk.site}/instruments")["instruments"]
+    by = {one["label"]: one["uid"] for one in thermometer}
+    first = next(uid for label, uid in by.items() if label.startswith("T"))
+    choose(visit, floor)
+
+    form = visit.get("read-water", container).content.decode()
+    assert '<option value="[degF]" selected>' in form
+    answer = visit.press(
+        "read-water",
+        container,
+        temperature="78,1",
+        temperature_in="[degF]",
+        temperature_by=first,
+    )
+
+    assert answer.status_code == 302, words(answer)
+    row = WaterReading.objects.order_by("-performed_at").first()
+    assert (row.value, row.unit) == ("78.1", "[degF]")
+
+
+def test_fahrenheit_typed_as_celsius_is_asked_back(visit, floor):
+    answer = visit.press("read-water", floor.uids["R1-01"], temperature="78.1")
+
+    assert "Did you mean 25.6 C (78.1 F)?" in words(answer)
+
+
+def test_a_specific_gravity_beside_which_a_salinity_was_typed_is_asked_back(visit, floor):
+    answer = visit.press("read-water", floor.uids["R1-01"], salinity="33", salinity_in="SG")
+
+    assert "Did you mean salinity 33?" in words(answer)
+
+
+def test_a_fill_mark_in_gallons_is_kept_in_litres(visit, floor):
+    rack = floor.walk.get(f"sites/{floor.walk.site}/racks")["racks"][0]["uid"]
+
+    answer = visit.press(
+        "set-up-container",
+        floor.walk.site,
+        label="R1-90",
+        rack=rack,
+        x_m="0",
+        z_m="0",
+        shape="box",
+        fill_mark_l="10",
+        fill_mark_l_in="us_gal",
+    )
+
+    assert answer.status_code == 302, words(answer)
+    assert Container.objects.get(label="R1-90").fill_mark_l == "37.854118"
+
+
+def test_an_instrument_of_specific_gravity_says_its_convention(visit, floor):
+    told = {"label": "G-1", "quantities": ["specific_gravity"]}
+
+    refused = visit.press("set-up-instrument", floor.walk.site, **told)
+    taken = visit.press("set-up-instrument", floor.walk.site, **told, convention="25/25")
+
+    assert "Without its convention" in words(refused)
+    assert taken.status_code == 302
+
+
+def test_units_are_chosen_over_rest_too(floor):
+    walk = floor.walk
+
+    answer = walk.send("PUT", "units", {"temperature": "[degF]"})
+
+    assert answer.json() == {"units": {"temperature": "[degF]"}}
+    assert walk.get("units") == {"units": {"temperature": "[degF]"}}
+    assert Person.objects.get(uid=walk.person).units == {"temperature": "[degF]"}
+
+
+@pytest.mark.parametrize(
+    ("units", "given", "text"),
+    [
+        ({}, ("temperature", "25.60", "Cel"), "25.60 °C"),
+        ({}, ("temperature", "77", "[degF]"), "25.0 °C"),
+        (AMERICAN, ("temperature", "25.6", "Cel"), "78.1 °F"),
+        (AMERICAN, ("salinity", "33.0", "1"), "SG 25/25 1.0249"),
+        (AMERICAN, ("ph", "8.1", "[pH]"), "8.1"),
+        (AMERICAN, ("total_ammonia", "0.25", "mg/L"), "0.25 mg/L"),
+        (AMERICAN, ("specific_gravity", "1.024", "1", "25/25"), "SG 25/25 1.024"),
+        ({}, ("specific_gravity", "1.024", "1", "25/25"), "salinity 31.86 (SG 25/25 1.024)"),
+        ({}, ("specific_gravity", "1.024", "1"), "1.024, nobody said by which convention"),
+    ],
+)
+def test_a_reading_is_said(units, given, text):
+    assert reading(Units(units), *given) == text
+
+
+def test_what_is_chosen_but_not_offered_any_more_is_read_as_it_is_kept():
+    assert litres(Units({"volume": "firkin"}), "60") == "60 L"
+    assert Units({"salinity": "SG 25/25"}).says("salinity", Decimal(50)).startswith("SG")
+    assert set(PERSONAL) == set(AMERICAN)
