@@ -10,6 +10,7 @@ from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, person
+from api.rest.moments import moment_of
 from protocols.library.lint import lint
 from protocols.library.making import TEXT_MOST, read_made
 from protocols.library.writing import difference
@@ -17,6 +18,7 @@ from protocols.ruled import Reason
 from protocols.versions import UnknownProtocol
 from stock import access
 from stock.doors.protocols import freeze_protocol
+from stock.queries.doses import courses_of, shown_course
 from stock.queries.protocols import (
     Shown,
     shown_finding,
@@ -89,7 +91,19 @@ def _origin(organisation: UUID, key: str) -> Shown:
         raise Refused(refuse("unreadable", text, pointer="/made_from")) from error
 
 
+class TreatmentsView(APIView):
+    """What was given to a batch under a version, with its clock; the newest course first."""
+
+    queries = ("at",)
+
+    def get(self, request: Request, uid: UUID) -> Response:
+        batch, site = access.batch_for(person(request), uid)
+        found = courses_of(batch, site.organisation_id, moment_of(request, site.uid))
+        return Response({"treatments": [shown_course(one) for one in found]})
+
+
 routes = [
+    path("batches/<uuid:uid>/treatments", TreatmentsView.as_view()),
     path("protocols", ProtocolsView.as_view()),
     path("protocol-checks", ProtocolChecksView.as_view()),
 ]

@@ -84,6 +84,7 @@ class DoseInput(Input):
     lot = serializers.CharField(max_length=60, required=False)
     expires = serializers.DateField(required=False)
     prescription = serializers.CharField(max_length=120, required=False)
+    protocol = serializers.RegexField(r"^[a-z0-9-]{1,30}@[0-9]{1,8}$", required=False)
 
 
 class FeedingInput(Input):

@@ -56,6 +56,8 @@ DOSE: Mapping[str, Shape] = {
     "lot?": "text",
     "expires?": "date",
     "prescription?": "text",
+    "protocol?": "label",
+    "version?": "positive",
 }
 
 READINGS: Mapping[str, Kind] = {

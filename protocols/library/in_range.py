@@ -48,11 +48,12 @@ def in_range(
     """
     known = [one for one in readings if began <= one.at <= at]
     begins, restarts, done_at = None, 0, None
-    for start, run in _runs(known, rule):
+    for run, dropped in _runs(known, rule):
         if done_at is None:
-            restarts += begins is not None
-            begins = start
             done_at = _full(run, rule)
+            lost = dropped and done_at is None
+            restarts += lost
+            begins = None if lost else run[0].at
     until = done_at or at
     span = When(begins or until, until)
     found = cover(known, span, allowed=rule.allowed, max_gap=rule.gap_most)
@@ -71,20 +72,18 @@ def in_range(
     )
 
 
-def _runs(
-    readings: Sequence[Reading], rule: Clock
-) -> Iterator[tuple[datetime, Sequence[Reading]]]:
-    """The readings from one start to the next drop, each from its first one in range."""
+def _runs(readings: Sequence[Reading], rule: Clock) -> Iterator[tuple[Sequence[Reading], bool]]:
+    """Readings from the first one in range to the next drop, and whether there was one."""
     start: int | None = None
     for place, one in enumerate(readings):
         low = one.value < rule.allowed.least
         if start is None and rule.allowed.holds(one.value):
             start = place
         elif start is not None and low and rule.restarts:
-            yield readings[start].at, readings[start:place]
+            yield readings[start:place], True
             start = None
     if start is not None:
-        yield readings[start].at, readings[start:]
+        yield readings[start:], False
 
 
 def _full(run: Sequence[Reading], rule: Clock) -> datetime | None:

@@ -7,6 +7,7 @@ from uuid import UUID
 from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
+from stock.doors.doses import give_dose
 from stock.doors.mixing import drawing
 from stock.ledger import Told
 from stock.models import Container, Room
@@ -27,6 +28,8 @@ def care_for(
     asking: Asking, *, container: UUID, care: str, body: Mapping[str, Any]
 ) -> Answered:
     """Something given to a container, or water put into it; `care` is one of `CARE`."""
+    if care == "doses":
+        return give_dose(asking, container=container, body=body)
     _, site = access.thing_for(asking.person, Container, container, access.HANDS)
     told = Told(CARE[care], {"container": container, **body}, asking.uid, texts=asking.texts)
     return enter(

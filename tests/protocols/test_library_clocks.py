@@ -70,6 +70,13 @@ def test_a_drop_begins_it_anew_where_the_rule_says_so():
     assert clock(*pairs, rule=kind, at=60).restarts == 0
 
 
+def test_what_was_counted_is_lost_with_the_drop_itself():
+    found = clock((0, "0.2"), (12, "0.2"), (24, "0.14"), at=24)
+
+    assert (found.counted, found.counts_from, found.restarts) == (0 * HOUR, None, 1)
+    assert found.left == 48 * HOUR
+
+
 def test_too_much_does_not_count_and_begins_nothing_anew():
     found = clock((0, "0.2"), (12, "0.2"), (24, "0.30"), (36, "0.2"), at=36)
 

@@ -47,6 +47,7 @@ ANIMALS = {
     "GET batches/<uid>": Row(EVERYBODY, status=200),
     "GET batches/<uid>/history": Row(EVERYBODY, status=200),
     "POST batches/<uid>/moves": Row(HANDS, MOVE),
+    "GET batches/<uid>/treatments": Row(EVERYBODY, status=200),
     "POST batches/<uid>/move-checks": Row(HANDS, MOVE, status=200),
     "POST batches/<uid>/splits": Row(
         HANDS,
