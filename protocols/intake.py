@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from protocols.list_changes import Difference
 from protocols.list_values import Understood
+from protocols.stocking_values import LENGTH_LEAST_CM, LENGTH_MOST_CM
 from protocols.values import Reason
 
 AHEAD_MOST = timedelta(seconds=120)
@@ -69,6 +70,20 @@ def line_sum(
 def boxes_are_known(printed: Sequence[BoxListed]) -> bool:
     """Whether the papers say of every box how many are in it."""
     return bool(printed) and all(one.listed is not None for one in printed)
+
+
+def may_be_long(length_cm: str | None) -> Iterator[Reason]:
+    """A length that no animal of a shop has."""
+    least, most = LENGTH_LEAST_CM, LENGTH_MOST_CM
+    if length_cm is None or least <= float(length_cm) <= most:
+        return
+    yield Reason(
+        "unreadable",
+        "unreadable",
+        f"A length in cm lies between {least:g} and {most:g}.",
+        numbers={"length_cm": length_cm, "least": f"{least:g}", "most": f"{most:g}"},
+        pointer="/length_cm",
+    )
 
 
 def may_count(

@@ -7,6 +7,8 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
+from protocols.stocking_values import Own
+
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
@@ -123,6 +125,11 @@ class Rules:
     clock_ahead_max_s: int = 120
     mixed_least_s: int = 43200
     nh3_n_alarm_mg_l: Decimal = Decimal("0.05")
+    # For planning: the height over the sea, the pH of water that nobody measured, and what the
+    # site knows better than the planning values do.
+    altitude_m: Decimal = Decimal(0)
+    planning_ph: Decimal = Decimal("8.2")
+    planning: tuple[Own, ...] = ()
     public_hides: tuple[str, ...] = ()
     outside_second: bool = False
 

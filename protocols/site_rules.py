@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from protocols.stocking_values import Own
 from protocols.values import Reason, Rules
 
 HOUR_S = 3600
@@ -37,7 +38,18 @@ BOUNDS: Mapping[str, Bounds] = {
     "clock_ahead_max_s": Bounds(0, HOUR_S),
     "mixed_least_s": Bounds(0, 7 * DAY_S),
     "nh3_n_alarm_mg_l": Bounds(Decimal("0.001"), Decimal(1)),
+    "altitude_m": Bounds(Decimal(-430), Decimal(5000)),
+    "planning_ph": Bounds(Decimal("6.5"), Decimal("9.5")),
 }
+# What a site may know better of a group or a species: length to weight, food, usual length.
+OWN_BOUNDS: Mapping[str, Bounds] = {
+    "a": Bounds(Decimal("0.0001"), Decimal(1)),
+    "b": Bounds(Decimal(2), Decimal(4)),
+    "feed_percent_day": Bounds(Decimal("0.1"), Decimal(20)),
+    "protein_fraction": Bounds(Decimal("0.01"), Decimal(1)),
+    "length_cm": Bounds(Decimal("0.5"), Decimal(200)),
+}
+OWN_MOST, NAME_MOST = 200, 120
 # What a public page may leave out, for a whole site and before a course begins.
 MAY_HIDE = ("deaths_by_day", "origin", "species_trade_names")
 REMINDERS_MOST = 10
@@ -62,6 +74,8 @@ def _faults(said: Mapping[str, Any]) -> Iterator[Reason]:
             yield _fault("unknown_field", name, f"There is no rule {name}.")
         elif name in BOUNDS:
             yield from _number_faults(name, value, BOUNDS[name])
+        elif name == "planning":
+            yield from _own_faults(value)
         elif not _is_sound(name, value):
             yield _fault("unreadable", name, f"This cannot be {name}.")
 
@@ -73,6 +87,25 @@ def _number_faults(name: str, value: Any, bounds: Bounds) -> Iterator[Reason]:
     elif not bounds.least <= number <= bounds.most:
         text = f"It must be from {bounds.least} to {bounds.most}."
         yield _fault("unreadable", name, text, least=str(bounds.least), most=str(bounds.most))
+
+
+def _own_faults(value: Any) -> Iterator[Reason]:
+    if not isinstance(value, list | tuple) or len(value) > OWN_MOST:
+        yield _fault("unreadable", "planning", f"A list of at most {OWN_MOST}.")
+        return
+    for number, one in enumerate(value):
+        at = f"planning/{number}"
+        named = isinstance(one, Mapping) and isinstance(one.get("of"), str)
+        if not named or not 0 < len(one["of"]) <= NAME_MOST:
+            yield _fault("unreadable", f"{at}/of", "Name a group or a scientific name.")
+            continue
+        for name, said in one.items():
+            if name in OWN_BOUNDS:
+                yield from _number_faults(f"{at}/{name}", said, OWN_BOUNDS[name])
+            elif name != "of":
+                yield _fault("unknown_field", f"{at}/{name}", f"There is no value {name}.")
+        if ("a" in one) is not ("b" in one):
+            yield _fault("unreadable", f"{at}/a", "a and b belong together.")
 
 
 def _is_sound(name: str, value: Any) -> bool:
@@ -96,15 +129,29 @@ def _number(value: Any, *, whole: bool) -> int | Decimal | None:
 
 
 def _value(name: str, value: Any) -> Any:
+    if name == "planning":
+        return tuple(_own(one) for one in value)
     if name in BOUNDS:
         return value if isinstance(BOUNDS[name].least, int) else Decimal(str(value))
     return tuple(value) if isinstance(value, list) else value
 
 
+def _own(said: Mapping[str, Any]) -> Own:
+    return Own(
+        of=said["of"],
+        **{name: Decimal(str(said[name])) for name in OWN_BOUNDS if name in said},
+    )
+
+
 def _plain(value: Any) -> Any:
     if isinstance(value, Decimal):
         return str(value)
-    return list(value) if isinstance(value, tuple) else value
+    if isinstance(value, Own):
+        said = {each.name: _plain(getattr(value, each.name)) for each in fields(value)}
+        return {name: one for name, one in said.items() if one is not None}
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    return value
 
 
 def _fault(code: str, name: str, text: str, **numbers: Any) -> Reason:

@@ -6,6 +6,7 @@ place, for a group or for one species, by the site rule `planning`.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 
 # Weights by family are off by a quarter to a third; curves of single species by a tenth.
 MASS_ERROR, MASS_ERROR_OWN = 0.30, 0.14
@@ -28,10 +29,11 @@ class Own:
     """What a site knows better: of a group, or of a species by its scientific name."""
 
     of: str
-    a: float | None = None
-    b: float | None = None
-    feed_percent_day: float | None = None
-    protein_fraction: float | None = None
+    a: Decimal | None = None
+    b: Decimal | None = None
+    feed_percent_day: Decimal | None = None
+    protein_fraction: Decimal | None = None
+    length_cm: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,7 @@ class Planned:
     mass_error: float
     feed_percent_day: float | None = None
     protein_fraction: float = PROTEIN_DRY
+    usual_length_cm: float | None = None
     own: bool = False
 
     def mass_g(self, length_cm: float) -> float:
@@ -200,17 +203,20 @@ def planned(
     known = {one.of.strip().lower(): one for one in own}
     better = [known[key] for key in (name, group) if key in known]
     curve = CURVES[group]
-    curves = [LengthWeight(one.a, one.b) for one in better if one.a and one.b]
-    feeds = [one.feed_percent_day for one in better if one.feed_percent_day is not None]
-    proteins = [one.protein_fraction for one in better if one.protein_fraction is not None]
+    curves = [LengthWeight(float(one.a), float(one.b)) for one in better if one.a and one.b]
     return Planned(
         group=group,
         curve=curves[0] if curves else curve,
         mass_error=MASS_ERROR_OWN if curves else MASS_ERROR,
-        feed_percent_day=feeds[0] if feeds else None,
-        protein_fraction=proteins[0] if proteins else PROTEIN_DRY,
+        feed_percent_day=_first(one.feed_percent_day for one in better),
+        protein_fraction=_first(one.protein_fraction for one in better) or PROTEIN_DRY,
+        usual_length_cm=_first(one.length_cm for one in better),
         own=bool(better),
     )
+
+
+def _first(values: Iterable[Decimal | None]) -> float | None:
+    return next((float(one) for one in values if one is not None), None)
 
 
 def ration_percent_day(mass_g: float) -> float:

@@ -160,7 +160,7 @@ class Floor:
             "readings", {"readings": readings, "performed_at": moment.isoformat()}
         )
 
-    def receive(self, count: int, *, at: datetime | str, doa: int = 0) -> str:
+    def receive(self, count: int, *, at: datetime | str, doa: int = 0, **counted: Any) -> str:
         """A small delivery of one species, counted out of its bags; its line."""
         self.walk.at(_moment(at))
         here = f"sites/{self.walk.site}/consignments"
@@ -172,7 +172,7 @@ class Floor:
             f"consignments/{consignment['uid']}/deliveries", {"delivered_at": at_text}
         )
         uid = consignment["lines"][0]["uid"]
-        self.walk.post(f"lines/{uid}/counts", {"received": count, "doa": doa})
+        self.walk.post(f"lines/{uid}/counts", {"received": count, "doa": doa, **counted})
         return str(uid)
 
     def place(

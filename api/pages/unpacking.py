@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from api.pages.asking import Told, send
-from api.pages.fields import Count, One
+from api.pages.fields import Count, Figure, One
 from api.pages.forms import show_form
 from api.pages.links import link
 from api.pages.parts import Action, Step, Table
@@ -20,6 +20,8 @@ from api.pages.shell import Here, here, new_key, page, show
 from protocols.intake import BoxCounted
 from protocols.uids import uid_or_none
 from stock import access
+from stock.answers import Answered
+from stock.doors.door import Asking
 from stock.doors.intake import count_line, deliver_consignment
 from stock.queries.intake import consignment_page
 from stock.queries.unpacking import (
@@ -191,6 +193,11 @@ class CountForm(Told):
     received = Count(least=0, label="How many were in the bags, alive or dead?")
     doa = Count(least=0, label="How many of them were dead on arrival?")
     wrong_species = Count(least=0, required=False, label="How many are of another species?")
+    length_cm = Figure(
+        required=False,
+        label="How long are they, in cm?",
+        help_text="Nose to tail, the mean of a few: it says how many a container takes.",
+    )
 
     def __init__(self, *args: Any, line: LineSeen, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -210,13 +217,18 @@ class CountForm(Told):
         )
 
 
+def _count(asked: Asking, line: UUID, form: CountForm) -> Answered:
+    length = form.cleaned_data.get("length_cm")
+    return count_line(asked, uid=line, count=form.counted(), length_cm=length)
+
+
 @page
 @require_http_methods(["GET", "HEAD", "POST"])
 def count(request: HttpRequest, uid: UUID) -> HttpResponse:
     line = line_seen(uid)
     at = here(request, line.site, access.HANDS)
     form = CountForm(request.POST or None, at=at, line=line)
-    if send(request, form, lambda asked: count_line(asked, uid=uid, count=form.counted())):
+    if send(request, form, lambda asked: _count(asked, uid, form)):
         said = form.counted()
         text = f"{line.species or line.text}: {said.received} received, {said.doa} DOA."
         messages.success(request, text)

@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
-from api.rest.inputs import Count, Input, Moment, person
+from api.rest.inputs import Count, Input, Moment, Number, person
 from protocols.intake import BoxCounted, BoxListed
 from stock import access, clock
 from stock.doors import intake as doors
@@ -73,6 +73,7 @@ class CountInput(Input):
     received = Count(least=0)
     doa = Count(least=0, default=0)
     wrong_species = Count(least=0, default=0)
+    length_cm = Number(max_length=12, required=False, allow_null=True, default=None)
 
 
 class MatchInput(Input):
@@ -121,8 +122,15 @@ class CountsView(APIView):
     def post(self, request: Request, uid: UUID) -> Response:
         _, site = doors.line_for(person(request), uid)
         given = CountInput.read(request)
-        asked = inputs.asking(request, site.uid)
-        return outputs.answered(doors.count_line(asked, uid=uid, count=BoxCounted(**given)))
+        length_cm = given.pop("length_cm")
+        return outputs.answered(
+            doors.count_line(
+                inputs.asking(request, site.uid),
+                uid=uid,
+                count=BoxCounted(**given),
+                length_cm=length_cm,
+            )
+        )
 
 
 class ReversalInput(Input):

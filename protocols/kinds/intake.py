@@ -38,6 +38,7 @@ COUNT: Mapping[str, Shape] = {
     "received": "count",
     "doa": "count",
     "wrong_species?": "count",
+    "length_cm?": "decimal",
 }
 CLAIM: Mapping[str, Shape] = {
     "claim": "uid",

@@ -91,6 +91,7 @@ def count_line(fact: Fact) -> None:
         received=count.received,
         doa=count.doa,
         wrong_species=count.wrong_species,
+        length_cm=body.get("length_cm"),
         performed_at=fact.performed_at,
     )
     received = Spot(line.uid, "received")

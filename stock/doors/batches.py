@@ -6,6 +6,7 @@ from uuid import UUID
 
 from protocols import permissions
 from protocols.permissions import AskedLine, AskedPlacement
+from protocols.stocking_plan import Stocked
 from protocols.versions import UnknownProtocol
 from stock import access, names
 from stock.answers import Answered
@@ -16,6 +17,8 @@ from stock.judging.worlds import Wanted, world
 from stock.ledger import Told
 from stock.models import Balance, Line, Log, Site
 from stock.queries.protocols import version_at
+from stock.queries.stocking import kinds_of_lines, stocked_here
+from stock.queries.stocking_shown import stocking_told
 from stock.refusals import NotFound, Refused, refuse
 
 
@@ -40,18 +43,31 @@ def place_batch(asking: Asking, *, site: Site, asked: PlaceAsked) -> Answered:
         site.uid,
         Door(
             load=lambda log: _load(asking, log, site, asked),
-            ask=lambda found: permissions.may_place(_placement(site, asked), found),
-            tell=lambda found: _placed(asking, asked, batch, stay, found),
-            show=lambda found: {},
+            ask=lambda found: (
+                *permissions.may_place(_placement(site, asked), found.world),
+                *found.stocked.warnings,
+            ),
+            tell=lambda found: _placed(asking, asked, batch, stay, found.world),
+            show=lambda found: stocking_told(found.stocked),
             batch=batch,
         ),
     )
 
 
-def _load(asking: Asking, log: Log, site: Site, asked: PlaceAsked) -> permissions.World:
+@dataclass(frozen=True, slots=True)
+class _Placing:
+    """The world for the rules, and what will become of them in this container."""
+
+    world: permissions.World
+    stocked: Stocked
+
+
+def _load(asking: Asking, log: Log, site: Site, asked: PlaceAsked) -> _Placing:
     if asked.stay is not None:
         refuse_used_name(asked.stay, log, pointer="/stay")
-    return _placing_world(asking, site, asked)
+    found = _placing_world(asking, site, asked)
+    kinds = kinds_of_lines(dict(asked.sources))
+    return _Placing(found, stocked_here(found, kinds, arrival=True))
 
 
 def _placing_world(asking: Asking, site: Site, asked: PlaceAsked) -> permissions.World:

@@ -11,6 +11,7 @@ from protocols.intake import (
     BoxCounted,
     BoxListed,
     boxes_close,
+    may_be_long,
     may_count,
     may_deliver,
     may_reverse_doa,
@@ -117,8 +118,13 @@ def deliver_consignment(asking: Asking, *, uid: UUID, delivered_at: datetime) ->
     )
 
 
-def count_line(asking: Asking, *, uid: UUID, count: BoxCounted) -> Answered:
-    """Counted out of the bags of a line, by box where the boxes were kept apart."""
+def count_line(
+    asking: Asking, *, uid: UUID, count: BoxCounted, length_cm: str | None = None
+) -> Answered:
+    """Counted out of the bags of a line, by box where the boxes were kept apart.
+
+    `length_cm` is how long they are, nose to tail, a mean of some: stocking is planned by it.
+    """
     line, site = line_for(asking.person, uid, access.HANDS)
     named = count.box is not None
     # Where only one box is printed, that is the one that was opened.
@@ -129,6 +135,7 @@ def count_line(asking: Asking, *, uid: UUID, count: BoxCounted) -> Answered:
         "received": count.received,
         "doa": count.doa,
         "wrong_species": count.wrong_species or None,
+        "length_cm": length_cm,
     }
 
     def earlier() -> Collection[str | None]:
@@ -139,7 +146,7 @@ def count_line(asking: Asking, *, uid: UUID, count: BoxCounted) -> Answered:
         site.uid,
         Door(
             load=lambda log: earlier(),
-            ask=lambda boxes: may_count(count, boxes, named=named),
+            ask=lambda boxes: (*may_count(count, boxes, named=named), *may_be_long(length_cm)),
             tell=lambda boxes: (Told("line_counted", body, texts=note_of(asking)),),
             show=lambda boxes: line_counted_shown(uid),
         ),

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from protocols import permissions
 from protocols.permissions import AskedMove, Occupant
+from protocols.stocking_plan import Stocked
 from protocols.values import Reason, Standing
 from stock import access, names
 from stock.answers import Answered
@@ -22,6 +23,8 @@ from stock.models import Batch, Fact, Log, Site, StayRow, WaterReading
 from stock.queries.batch_lists import brought_to
 from stock.queries.names_of_stays import stay_named
 from stock.queries.protocols import version_at
+from stock.queries.stocking import kinds_of_batch, stocked_here
+from stock.queries.stocking_shown import stocking_told
 from stock.refusals import NotFound, Refused
 
 
@@ -54,6 +57,7 @@ class Moving:
     measured: tuple[Measured, ...]
     world: permissions.World | None = None
     stay: StayRow | None = None
+    stocked: Stocked | None = None
 
 
 def move_batch(asking: Asking, *, site: Site, asked: MoveAsked) -> Answered:
@@ -69,6 +73,7 @@ def move_batch(asking: Asking, *, site: Site, asked: MoveAsked) -> Answered:
             tell=lambda found: _moved(asking, asked, found, stay),
             show=lambda found: {
                 "move": {"stay": str(stay), "ended_stay": str(asked.ended_stay)},
+                **(stocking_told(found.stocked) if found.stocked else {}),
             },
             batch=asked.batch,
         ),
@@ -84,7 +89,9 @@ def may_move_now(asking: Asking, *, site: Site, asked: MoveAsked) -> tuple[Reaso
     new = [one for one in asked.readings if isinstance(one, Value)]
     measured = measured_now(asking, site.uid, new)
     found = _world(asking, site, batch, stay, asked, measured)
-    return permissions.may_move(_asked_move(stay, asked), found)
+    reasons = permissions.may_move(_asked_move(stay, asked), found)
+    after = _stocked(found, batch, asked)
+    return (*reasons, *after.warnings) if after else reasons
 
 
 def _load(asking: Asking, log: Log, site: Site, asked: MoveAsked) -> Moving:
@@ -97,7 +104,16 @@ def _load(asking: Asking, log: Log, site: Site, asked: MoveAsked) -> Moving:
     if batch is None or stay is None:
         _waits(asking, log, asked)
         return Moving(measured)
-    return Moving(measured, _world(asking, site, batch, stay, asked, measured), stay)
+    found = _world(asking, site, batch, stay, asked, measured)
+    return Moving(measured, found, stay, _stocked(found, batch, asked))
+
+
+def _stocked(found: permissions.World, batch: Batch, asked: MoveAsked) -> Stocked | None:
+    """What will become of as many as were counted: counts are blind, so not of the balance."""
+    if not asked.counts:
+        return None
+    kinds = kinds_of_batch(batch.uid, asked.counts[-1])
+    return stocked_here(found, kinds, arrival=False)
 
 
 def _waits(asking: Asking, log: Log, asked: MoveAsked) -> None:
@@ -162,6 +178,8 @@ def _move_reasons(asking: Asking, asked: MoveAsked, found: Moving) -> Iterator[R
             yours={"performed_at": asking.performed_at, "counts": list(asked.counts)},
         )
     yield from permissions.may_move(_asked_move(found.stay, asked), found.world)
+    if found.stocked is not None:
+        yield from found.stocked.warnings
 
 
 def _told_before(stay: StayRow) -> dict[str, Any]:

@@ -145,14 +145,15 @@ def _nearest(rows: Iterable[Row], name: str, at: datetime) -> Beside | None:
         if row.quantity in AROUND[name] and abs(row.performed_at - at) <= NEAR[name]
     ]
     for _, _, row in sorted(told, key=lambda one: (one[0], one[1], one[2].uid)):
-        if (value := _comparable(row)) is not None:
+        if (value := comparable(row)) is not None:
             return Beside(
                 row.uid, value, row.performed_at, cast(PhScale, row.ph_scale or "NBS")
             )
     return None
 
 
-def _comparable(row: Row) -> Decimal | None:
+def comparable(row: Row) -> Decimal | None:
+    """Its number as rules compare it: degrees Celsius, practical salinity; None without one."""
     value = Decimal(row.value)
     if row.quantity != "specific_gravity":
         found = in_own_unit(row.quantity, value, row.unit)

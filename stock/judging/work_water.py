@@ -15,7 +15,7 @@ from stock.models import Container, WaterReading
 # What shows whether water kills, and what a reading of salinity may be called.
 TESTS = ("total_ammonia", "free_ammonia", "nitrite", "oxygen", "oxygen_saturation")
 SALINITY = ("salinity", "specific_gravity", "conductivity")
-QUANTITIES = ("temperature", *SALINITY, *TESTS)
+QUANTITIES = ("temperature", "ph", *SALINITY, *TESTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def water_known(containers: Collection[UUID], at: datetime) -> dict[UUID, KnownW
     names = [f"newest_{one}" for one in QUANTITIES]
     uids = {uid for row in found.values_list(*names) for uid in row if uid is not None}
     newest: dict[UUID, dict[str, WaterReading]] = {uid: {} for uid in containers}
-    for row in WaterReading.objects.filter(uid__in=uids):
+    for row in WaterReading.objects.filter(uid__in=uids).select_related("instrument"):
         newest[row.container_id][row.quantity] = row
     return {uid: KnownWater(rows) for uid, rows in newest.items()}
 

@@ -116,6 +116,7 @@ class LineCount(Projection):
     received = models.PositiveIntegerField()
     doa = models.PositiveIntegerField()
     wrong_species = models.PositiveIntegerField(default=0)
+    length_cm = models.CharField(max_length=12, null=True)  # noqa: DJ001
     performed_at = models.DateTimeField()
 
     class Meta:

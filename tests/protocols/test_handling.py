@@ -1,5 +1,7 @@
 """Planning values by species, and what has to be minded with whom."""
 
+from decimal import Decimal
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -63,8 +65,8 @@ def test_the_record_of_a_species_goes_before_its_genus():
 
 def test_a_site_knows_better_for_a_group_and_best_for_a_species():
     own = [
-        Own("anemonefish", a=0.03, b=3, feed_percent_day=2),
-        Own("amphiprion ocellaris", a=0.027, b=3),
+        Own("anemonefish", a=Decimal("0.03"), b=Decimal(3), feed_percent_day=Decimal(2)),
+        Own("amphiprion ocellaris", a=Decimal("0.027"), b=Decimal(3)),
     ]
 
     found = planned("Amphiprion ocellaris", own=own)

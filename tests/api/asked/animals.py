@@ -109,6 +109,9 @@ EQUIPMENT = {
     "POST containers/<uid>/emptyings": Row(HANDS, {"searched": True}),
     "POST readings": Row(HANDS, {"readings": [READING]}),
     "GET containers/<uid>/readings": Row(EVERYBODY, status=200),
+    "GET containers/<uid>/stocking": Row(
+        EVERYBODY, status=200, query="name=Amphiprion+ocellaris&count=9&length_cm=4"
+    ),
     "POST containers/<uid>/reading-series": Row(
         HANDS,
         {
