@@ -11,6 +11,7 @@ from django.http import HttpRequest, QueryDict
 
 from api.pages.fields import Amount, Rows, WallTime, Words
 from api.pages.objections import objections
+from api.pages.own_water import in_own_units
 from api.pages.parts import Objection
 from api.pages.shell import Here, new_key
 from api.pages.words import plain
@@ -172,13 +173,14 @@ class Told(forms.Form):
             self.key = new_key()
             self.add_error(None, REPEATED)
             return
-        for one in refused.reasons:
+        reasons = [in_own_units(one, self.at.units) for one in refused.reasons]
+        for one in reasons:
             name = _field_of(one, names)
             if name in self.fields:
                 self.add_error(name, one.text or one.code)
-        rest = [one for one in refused.reasons if _is_objection(one, names, self.fields)]
+        rest = [one for one in reasons if _is_objection(one, names, self.fields)]
         self.objections = objections(rest)
-        allowed = [one for one in refused.reasons if self.at.may(one.may_insist)]
+        allowed = [one for one in reasons if self.at.may(one.may_insist)]
         self._choose("set_aside", ((one.rule, one.text) for one in allowed))
 
 

@@ -72,7 +72,9 @@ def _pairs(found: LeftAlone, at: Here) -> list[tuple[str, str]]:
     if found.last is not None:
         last = f"{found.last.what}, {local_text(found.last.at, at.zone)}"
     hours = int(found.unknown.total_seconds()) // 3600
-    coldest = "nobody measured" if found.coldest_c is None else f"{found.coldest_c} \u00b0C"
+    coldest = "nobody measured"
+    if found.coldest_c is not None:
+        coldest = at.units.says("temperature", found.coldest_c)
     return [
         ("Put in last", last),
         ("Coldest since then", coldest),

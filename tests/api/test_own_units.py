@@ -6,7 +6,9 @@ import pytest
 from django.test import Client
 
 from api.pages.amounts import litres, reading
+from api.pages.own_water import in_own_units
 from protocols.units import PERSONAL, Units
+from protocols.values import Reason
 from stock.models import Container, Person, WaterReading
 from tests.certified import kept
 from tests.floor import Floor
@@ -159,3 +161,55 @@ def test_what_is_chosen_but_not_offered_any_more_is_read_as_it_is_kept():
     assert litres(Units({"volume": "firkin"}), "60") == "60 L"
     assert Units({"salinity": "SG 25/25"}).says("salinity", Decimal(50)).startswith("SG")
     assert set(PERSONAL) == set(AMERICAN)
+
+
+OUT = {"quantity": "temperature", "value": "29.0", "least": "24", "most": "27"}
+APART = {
+    "quantity": "temperature",
+    "source": "25.0",
+    "target": "26.5",
+    "difference": "1.5",
+    "allowed": "1.0",
+    "direction": "target_higher",
+    "correction": "lower_target",
+}
+SALTIER = {**APART, "quantity": "salinity", "source": "33.0", "target": "35.0"}
+
+
+@pytest.mark.parametrize(
+    ("code", "numbers", "text"),
+    [
+        (
+            "out_of_range",
+            OUT,
+            "Temperature in the target is 84.2 °F, allowed 75.2 °F to 80.6 °F.",
+        ),
+        (
+            "water_mismatch",
+            APART,
+            "Temperature of the target is 79.7 °F, of the source 77.0 °F: 2.7 °F higher, "
+            "allowed 1.8 °F: lower the target, then read it again.",
+        ),
+        (
+            "water_mismatch",
+            SALTIER,
+            "Salinity of the target is SG 25/25 1.0264, of the source SG 25/25 1.0249: 1.5 of "
+            "salinity higher, allowed 1.0 of salinity: lower the target, then read it again.",
+        ),
+        ("reading_old", {"quantity": "temperature"}, "As the rule says it."),
+    ],
+)
+def test_what_a_rule_says_of_water_is_said_in_own_units(code, numbers, text):
+    reason = Reason(code, code, "As the rule says it.", numbers=numbers)
+
+    assert in_own_units(reason, Units(AMERICAN)).text == text
+    assert in_own_units(reason, Units({})) == reason
+
+
+def test_a_reckoning_begins_in_own_units(visit, floor):
+    choose(visit, floor)
+
+    form = visit.get("reckon-salt_mass_g", floor.walk.site).content.decode()
+
+    assert '<option value="us_gal" selected>' in form
+    assert '<option value="SG 25/25" selected>' in form
