@@ -4,8 +4,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from protocols.clocks import elapsed_text
-from protocols.makes import shown
-from protocols.mixing import DRY_FRACTION_ASSUMED, Bath, Strength, bath, recipe
+from protocols.makes import Standing, shown
+from protocols.mixing import (
+    DRY_FRACTION_ASSUMED,
+    Bath,
+    Strength,
+    bath,
+    recipe,
+    salt_to_add_kg,
+    water_to_add_l,
+)
 from protocols.ruled import DryingRule
 from protocols.water_needs import Water
 
@@ -110,6 +118,31 @@ def bath_amount(litres: Decimal, bleach: BleachUsed, drying: DryingRule) -> Bath
     return BathAmount(made, bleach)
 
 
+# Nearer than this two readings of one water are not.
+NEAR_SALINITY = Decimal("0.3")
+
+
+def bring_to(standing: Standing, wanted: Water, salt: SaltUsed) -> str:
+    """What brings what is left of a make to the salinity that is wanted; empty where it is."""
+    apart = standing.salinity - wanted.salinity
+    if abs(apart) <= NEAR_SALINITY or standing.left_l <= 0:
+        return ""
+    known = {
+        "salinity_from": standing.salinity,
+        "salinity_to": wanted.salinity,
+        "temperature_c": standing.temperature_c,
+    }
+    try:
+        if apart > 0:
+            amount = f"{shown(water_to_add_l(standing.left_l, **known))} L of fresh water"
+        else:
+            kilos = salt_to_add_kg(standing.left_l, **known, dry_fraction=salt.dry_fraction)
+            amount = f"{weighed(kilos)} kg of salt"
+    except ValueError:
+        return ""
+    return f"For salinity {shown(wanted.salinity)} add {amount}, then measure again."
+
+
 def salt_text(salt: SaltUsed) -> str:
     """Which salt, and how its dry fraction is known."""
     lot = f"lot {salt.label}, " if salt.label else ""
@@ -117,11 +150,14 @@ def salt_text(salt: SaltUsed) -> str:
 
 
 def bleach_text(bleach: BleachUsed) -> str:
-    """Which bottle, and by which basis its strength is known."""
+    """Which bottle, and how strong it is."""
+    return f"{bleach.label} ({strength_text(bleach)})"
+
+
+def strength_text(bleach: BleachUsed) -> str:
+    """By which basis it is so strong, and how that is known."""
     one = bleach.strength
-    return (
-        f"{bleach.label} ({shown(one.percent)} % {BASES[one.basis]}, {_known(one.known_from)})"
-    )
+    return f"{shown(one.percent)} % {BASES[one.basis]}, {_known(one.known_from)}"
 
 
 def _known(known_from: str) -> str:

@@ -121,6 +121,7 @@ def _actions(found: BatchSeen, at: Here) -> Iterator[PageLink]:
     if found.batch.state != "done":
         yield PageLink("May it be certified?", _to("certificate-check", found))
     yield PageLink("Where they came from", _to("where-from", found))
+    yield PageLink("The water they were in", _to("batch-water", found))
     yield PageLink("What could have reached them", _to("exposures", found))
     yield PageLink("History", _to("history", found))
 

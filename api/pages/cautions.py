@@ -3,12 +3,18 @@
 from protocols.versions import DEFAULT, protocol
 
 HANDLING = ("Mains", "Venomous", "A full")
+MIXING = ("A full", "Mains", "Disinfect")
 TREATING = ("Bleach", "Wear", "Disinfect")
 
 
 def handling() -> tuple[str, ...]:
     """For whoever puts hands into water with animals."""
     return _of(HANDLING)
+
+
+def mixing() -> tuple[str, ...]:
+    """For whoever mixes water, carries it and lets it go."""
+    return _of(MIXING)
 
 
 def treating() -> tuple[str, ...]:

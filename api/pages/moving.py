@@ -18,11 +18,13 @@ from api.pages.fields import Count, One
 from api.pages.forms import recorded, show_form
 from api.pages.links import link
 from api.pages.shell import Here, here, page
+from protocols.slip_amounts import FillAmount
 from protocols.values import Standing
 from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking
 from stock.doors.moves import MoveAsked, move_batch
+from stock.queries.amounts import fill_like
 from stock.queries.batch_seen import stays_of
 from stock.queries.choices import Choices, equipment_choices
 from stock.queries.people import hands_at
@@ -72,7 +74,7 @@ class MoveForm(Recounted):
 @require_http_methods(["GET", "HEAD", "POST"])
 def move(request: HttpRequest, uid: UUID) -> HttpResponse:
     """The stay that was open when the page was opened is the one that ends."""
-    rows = stays_of(uid)
+    rows = stays_of(uid, with_water=True)
     at = here(request, rows[0].batch.site_id, access.HANDS)
     stay = rows[-1]
     if request.method != "POST" and stay.ended_latest is not None:
@@ -98,7 +100,7 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
         do="Record the move",
         back=("batch", uid),
         cautions=cautions.handling(),
-        lead=_water_first(stay),
+        lead=_water_first(stay, fill_like(stay, at.site.uid)),
     )
 
 
@@ -174,10 +176,11 @@ def _done(body: dict[str, Any]) -> str:
     return text
 
 
-def _water_first(stay: Any) -> SafeString:
-    """A move needs fresh readings of both waters."""
+def _water_first(stay: Any, amount: FillAmount | None) -> SafeString:
+    """A move needs fresh readings of both waters, and a container that is filled alike."""
     return format_html(
-        "Both waters are read first: {}, and the container they go to. {}",
+        "{}Both waters are read first: {}, and the container they go to. {}",
+        f"A container as large as theirs takes {amount.text}. " if amount else "",
         link(f"read {stay.container.label}", "read-water", stay.container_id),
         link("It was done earlier, and nobody told it", "late-move", stay.batch_id),
     )

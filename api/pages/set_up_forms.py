@@ -5,11 +5,12 @@ from typing import Any
 from django import forms
 
 from api.pages.asking import Told
-from api.pages.fields import Amount, Count, Figure, One, Several, Words
+from api.pages.fields import Amount, Count, Figure, One, Rows, Several, WallTime, Words
 from api.pages.words import plain
 from protocols import units
 from protocols.kinds.kits import PIECE_TYPES
 from protocols.kinds.places import ROLES
+from protocols.slip_amounts import BASES
 from stock.doors.things import SORTS
 from stock.queries.things import listed
 
@@ -31,6 +32,8 @@ CONVENTIONS = [
         if one.convention
     ),
 ]
+KNOWN = (("measured", "Measured"), ("label", "By its label"), ("assumed", "Assumed"))
+DAY = forms.DateInput(attrs={"type": "date"})
 TYPES = [(one, plain(one)) for one in PIECE_TYPES]
 HOUR_S = 3600
 
@@ -131,6 +134,54 @@ class InstrumentForm(Labelled):
                 "convention", "Without its convention a specific gravity says nothing."
             )
         return given
+
+
+class SaltLotForm(Labelled):
+    product = Words(most=120, label="Which salt?")
+    dry_fraction = Figure(
+        initial="0.90",
+        label="Dry fraction",
+        help_text="Grams of sea salt in a gram as weighed: 0.85 to 0.93 for most mixes.",
+    )
+    dry_fraction_from = Rows(KNOWN, initial="measured", label="How is that known?")
+    measured_how = Words(required=False, most=200, label="How was it measured?")
+    measured_at = WallTime(required=False, label="When was it measured?")
+
+    def body(self) -> dict[str, Any]:
+        return {**_dated(self, super().body()), "in_use": True}
+
+
+class BleachForm(Labelled):
+    product = Words(most=120, label="Which bleach?", help_text="Without scent or soap.")
+    strength_percent = Figure(unit="%", label="Strength")
+    strength_basis = One(
+        list(BASES.items()),
+        label="By which basis?",
+        help_text="The same number by another basis is 10 to 20 % more or less.",
+    )
+    density_g_ml = Figure(
+        required=False,
+        unit="g/mL",
+        label="Density",
+        help_text="For a strength by weight (w/w).",
+    )
+    strength_from = Rows(KNOWN, initial="measured", label="How is that known?")
+    measured_at = WallTime(required=False, label="When was it measured?")
+    opened_on = forms.DateField(required=False, label="Opened on", widget=DAY)
+
+    def body(self) -> dict[str, Any]:
+        given = _dated(self, super().body())
+        if opened := given.pop("opened_on", None):
+            given["opened_on"] = opened.isoformat()
+        return {**given, "in_use": True}
+
+
+def _dated(form: Labelled, given: dict[str, Any]) -> dict[str, Any]:
+    """With the moment that a typed local time means."""
+    plain = {name: one for name, one in given.items() if not name.startswith("measured_at")}
+    if moment := form.moments.get("measured_at"):
+        plain["measured_at"] = moment
+    return plain
 
 
 class SupplierForm(SetUp):

@@ -110,6 +110,8 @@ KINDS: dict[str, Sort] = {
     "kit": Sort("A kit", forms.KitForm, _thing("kits")),
     "piece": Sort("A piece", forms.PieceForm, _piece),
     "instrument": Sort("An instrument", forms.InstrumentForm, _thing("instruments")),
+    "salt-lot": Sort("A salt lot", forms.SaltLotForm, _thing("salt-lots")),
+    "bleach": Sort("A bottle of bleach", forms.BleachForm, _thing("bleaches")),
     "supplier": Sort("A supplier", forms.SupplierForm, _supplier),
     "species": Sort("A species", forms.SpeciesForm, _species),
     "person": Sort("A person", forms.PersonForm, _person),

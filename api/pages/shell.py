@@ -31,6 +31,7 @@ PAGES = (
     ("room", "The room"),
     ("unpacking", "Unpacking"),
     ("kits", "Kit"),
+    ("mixing", "Mixing room"),
     ("questions", "Questions"),
     ("certifiable", "May it be certified?"),
 )

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from stock.demo import cast
 from stock.demo.floor import Floor, asking
+from stock.demo.mixing import fill_mixing_room
 from stock.demo.play import Stage
 from stock.demo.tales import HALL_TALES, SHOP_TALES
 from stock.doors.people import NewPerson, Place, add_person, add_site, make_organisation
@@ -58,6 +59,7 @@ def play(now: datetime, *, address: str, say: Callable[[str], None]) -> Played:
             stage.check_instruments_weekly(begin)
             stage.look_around_daily()
             stage.play(tales)
+            fill_mixing_room(floor, now)
             certificates += stage.certificates
     bring_up_to_date(now)
     _finish_old_claims(manager, now)

@@ -174,6 +174,15 @@ def amount_of(
     return fill_amount(litres, here.water, products.salt)
 
 
+def fill_like(stay: Any, site: UUID) -> FillAmount | None:
+    """What a container takes that is as large as that of a stay, filled to match its water.
+
+    The stay was read with the columns of `newest_water`. One query.
+    """
+    litres = Decimal(stay.container.fill_mark_l)
+    return fill_amount(litres, water_of(stay), products_in_use(site).salt)
+
+
 def amounts_at(site: UUID, works: Sequence[Work], at: datetime) -> dict[str, dict[str, Any]]:
     """What the slips of these works say of amounts, by their keys. Three queries at most."""
     asked = [one for one in works if one.what in (What.PREPARE, What.DISINFECT)]

@@ -12,6 +12,7 @@ from protocols.values import Judgement
 from stock.judging.chain import chain_of
 from stock.judging.load import judged
 from stock.models import Batch, DeviationRow, Origin, Site, StayRow, Task
+from stock.queries.amounts import newest_water
 from stock.queries.batches import origins_of
 from stock.queries.certified import places_of
 from stock.queries.protocols import version_at
@@ -115,11 +116,16 @@ def batch_head(uid: UUID) -> Batch:
     return found
 
 
-def stays_of(uid: UUID) -> list[StayRow]:
-    """The stays of a batch, each with the batch and its site. One query. Raises NotFound."""
+def stays_of(uid: UUID, *, with_water: bool = False) -> list[StayRow]:
+    """The stays of a batch, each with the batch and its site. One query. Raises NotFound.
+
+    With `with_water` each also says what was read in its container last, for `water_of`.
+    """
+    read = newest_water(None, "container") if with_water else {}
     rows = list(
         StayRow.objects.filter(batch=uid)
         .select_related("batch__site", "container__rack__room", "kit")
+        .annotate(**read)
         .order_by("began_earliest", "uid")
     )
     if not rows:

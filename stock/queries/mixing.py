@@ -13,6 +13,7 @@ from protocols.mixing import SaltUse, salt_left, salt_of_make
 from protocols.values import Reason, Rules
 from stock.models import Draw, Make, MakeCheck, SaltLot, SaltStock
 from stock.queries.sites import rules_history
+from stock.refusals import NotFound
 
 # A make that is used up is shown for so long, for whoever looks what became of it.
 STILL_SHOWN = timedelta(days=14)
@@ -43,6 +44,14 @@ def make_seen(uid: UUID, at: datetime) -> MakeSeen:
     """One make. Four queries."""
     row = Make.objects.select_related("lot").get(uid=uid)
     return _seen([row], at, rules_history(row.site_id).at(at))[0]
+
+
+def make_head(uid: UUID) -> Make:
+    """A make as it was told. One query. Raises NotFound."""
+    found = Make.read(uid=uid)
+    if found is None:
+        raise NotFound
+    return found
 
 
 def standings(uids: Iterable[UUID], at: datetime) -> dict[UUID, Standing]:

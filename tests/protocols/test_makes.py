@@ -27,7 +27,9 @@ from protocols.mixing import (
     weighable_g,
     weighable_kg,
 )
+from protocols.slip_amounts import SaltUsed, bring_to
 from protocols.values import Rules
+from protocols.water_needs import Water
 
 NOON = datetime(2027, 1, 5, 12, tzinfo=UTC)
 HOUR, SECOND = timedelta(hours=1), timedelta(seconds=1)
@@ -146,3 +148,19 @@ def test_salt_is_what_was_weighed_last_and_came_and_went_since():
     assert salt_left((), (), used) is None
     assert salt_left(received, (), used) == 26
     assert salt_left(received, [(NOON, D(18))], used) == 24
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        ("33.3", ""),
+        ("34", "add 0.237 kg of salt"),
+        ("31", "add 13.2 L of fresh water"),
+    ],
+)
+def test_what_brings_a_make_to_the_salinity_that_is_wanted(wanted, said):
+    salt = SaltUsed(D("0.9"))
+
+    text = bring_to(at(NOON), Water(D(wanted), D(25)), salt)
+
+    assert (said in text) if said else text == ""

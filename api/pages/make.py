@@ -1,0 +1,128 @@
+"""One make of water and whom it reached, and the makes that a batch was in."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from api.pages.links import label, link, when
+from api.pages.mixing import fit_words, mixed_words
+from api.pages.parts import PageLink, Table
+from api.pages.shell import Here, here, page, show
+from api.pages.words import plain
+from protocols.makes import shown
+from stock.queries.batch_seen import batch_head
+from stock.queries.mixing import MakeSeen, make_head, make_seen
+from stock.queries.shared_water import makes_of_batch, reached_by
+
+
+@page
+@require_safe
+def make(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """One make: how it stands, what stands against fish in it, and whom it reached."""
+    at = here(request, make_head(uid).site_id)
+    one, reached = make_seen(uid, at.now), reached_by(uid, at.now)
+    row, now = one.row, one.standing
+    pairs: list[tuple[str, object]] = [
+        ("Made", when(row.made_at, at.zone)),
+        ("Mixed for", mixed_words(one)),
+        ("Left", f"{shown(now.left_l)} of {shown(row.volume_l)} L"),
+        ("Salt", _salt_words(one)),
+        ("Salinity", shown(now.salinity)),
+        ("Temperature", f"{shown(now.temperature_c)} \u00b0C"),
+        ("Total chlorine", f"{shown(now.total_chlorine_mg_l)} mg/L"),
+        ("Aired since", when(row.aerated_since, at.zone) or "not told"),
+        ("Fit for fish?", fit_words(one)),
+    ]
+    context = {
+        "heading": f"Make in {row.vat}",
+        "pairs": pairs,
+        "tables": [_containers(reached, at), _reached(reached, at)],
+        "overdrawn": [one] if now.overdrawn_l else [],
+        "ways": _ways_of_make(one, at),
+    }
+    return show(request, at, "make", context, current="mixing")
+
+
+def _salt_words(one: MakeSeen) -> str:
+    weight = "" if one.row.salt_kg is None else f", {shown(one.row.salt_kg)} kg"
+    return f"{one.row.salt_lot}{weight}"
+
+
+def _ways_of_make(one: MakeSeen, at: Here) -> list[PageLink]:
+    if not at.works:
+        return []
+    fill = f"{reverse('tell-fill', args=[at.site.uid])}?make={one.row.uid}"
+    check = reverse("check-make", args=[one.row.uid])
+    return [PageLink("Fill a container from it", fill), PageLink("Measure it again", check)]
+
+
+def _containers(reached: dict[str, Any], at: Here) -> Table:
+    return Table(
+        "What was filled from it",
+        ("Container", "What", "When", "Litres"),
+        [
+            (
+                link(one["container_label"], "container", one["container"]),
+                plain(one["what"]),
+                when(one["at"], at.zone),
+                one["volume_l"],
+            )
+            for one in reached["containers"]
+        ],
+        numeric=frozenset({3}),
+        empty="Nothing was filled from it yet.",
+    )
+
+
+def _reached(reached: dict[str, Any], at: Here) -> Table:
+    return Table(
+        "Batches that its water was with",
+        ("Batch", "In", "From", "To"),
+        [
+            (
+                link(one["code"], "batch", one["uid"]),
+                one["container_label"] + (", by its system" if one["by_system"] else ""),
+                when(one["from"], at.zone),
+                when(one["to"], at.zone) or "still",
+            )
+            for one in reached["batches"]
+        ],
+        empty="None so far.",
+    )
+
+
+@page
+@require_safe
+def water_of_batch(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """Every make whose water a batch was in, or those it came out of."""
+    batch = batch_head(uid)
+    at = here(request, batch.site_id)
+    rows = [
+        (
+            link(one["vat"] or "withdrawn", "make", one["make"]) if one["vat"] else "withdrawn",
+            one["container_label"] + (", by its system" if one["by_system"] else ""),
+            plain(one["what"]),
+            when(one["at"], at.zone),
+            one["volume_l"],
+            label(one["code"]),
+        )
+        for one in makes_of_batch(uid, at.now)
+    ]
+    table = Table(
+        "Makes of water",
+        ("Make", "In", "What", "When", "Litres", "Then in batch"),
+        rows,
+        numeric=frozenset({4}),
+        empty="No make was told of any container it stood in.",
+    )
+    back = PageLink("Back to the batch", reverse("batch", args=[uid]))
+    context = {
+        "heading": f"Water of {batch.code}",
+        "pairs": [],
+        "tables": [table],
+        "ways": [back],
+    }
+    return show(request, at, "make", context)

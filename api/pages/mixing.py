@@ -1,0 +1,240 @@
+"""The mixing room: what stands, what the coming moves need, and what it takes to make it."""
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from api.pages import cautions
+from api.pages.links import label, link, when
+from api.pages.parts import PageLink, Table
+from api.pages.pictures.needs import Bar, need_bars, need_key
+from api.pages.shell import Here, here, page, show
+from api.pages.words import plain
+from protocols.clocks import elapsed_text
+from protocols.makes import shown
+from protocols.slip_amounts import (
+    NO_BLEACH,
+    Products,
+    bring_to,
+    salt_text,
+    strength_text,
+    weighed,
+)
+from protocols.water_needs import Day, Needs, Water
+from stock.queries.mixing import (
+    LotSeen,
+    MakeSeen,
+    lots_seen,
+    makes_seen,
+)
+from stock.queries.water_needs import BathToMake, NeedsSeen, needs_seen
+
+MINUTE = timedelta(minutes=1)
+TELL = (
+    ("tell-make", "Tell a make"),
+    ("tell-fill", "Fill a container"),
+    ("tell-salt", "Salt came, or was weighed"),
+)
+SET_UP = (("set-up-salt-lot", "A new salt lot"), ("set-up-bleach", "A new bottle of bleach"))
+
+
+@page
+@require_safe
+def mixing_room(request: HttpRequest, site: UUID) -> HttpResponse:
+    """Everything on one page: who mixes needs all of it, with wet hands."""
+    at = here(request, site)
+    makes, lots = makes_seen(site, at.now), lots_seen(site, at.now)
+    found = needs_seen(site, at.now, at.zone, makes=makes, lots=lots)
+    context = {
+        "says": _says(found.needs),
+        "picture": need_bars([_bar(one) for one in found.needs.days]),
+        "key": need_key(),
+        "days": _days(found.needs, at),
+        "recipes": _recipes(found, at),
+        "salt": salt_text(found.products.salt),
+        "makes": _makes(makes, found, at),
+        "overdrawn": [one for one in makes if one.standing.overdrawn_l],
+        "baths": _baths(found.baths),
+        "products": _products(lots, found.products, at),
+        "mixing": cautions.mixing(),
+        "mixing_more": cautions.mixing()[1:],
+        "bathing": cautions.treating(),
+        "bathing_more": cautions.treating()[1:],
+        "tell": _links(TELL, site) if at.works else [],
+        "set_up": _links(SET_UP, site) if at.manages else [],
+        "reckon": reverse("reckon", args=[site]),
+    }
+    return show(request, at, "mixing", context, current="mixing")
+
+
+def _links(names: tuple[tuple[str, str], ...], site: UUID) -> list[PageLink]:
+    return [PageLink(text, reverse(name, args=[site])) for name, text in names]
+
+
+def _says(found: Needs) -> str:
+    text = f"{shown(found.standing_l)} L stand ready"
+    if found.short_from:
+        text += f"; more is needed from {day_text(found.short_from)}"
+    if found.salt_short_from:
+        text += f"; salt will not do from {day_text(found.salt_short_from)}"
+    return text
+
+
+def day_text(one: Day) -> str:
+    return f"{one.day:%a} {one.day.day} {one.day:%b}"
+
+
+def _bar(one: Day) -> Bar:
+    return Bar(
+        f"{one.day:%a} {one.day.day}", float(one.litres - one.to_mix_l), float(one.to_mix_l)
+    )
+
+
+def _days(found: Needs, at: Here) -> Table:
+    return Table(
+        "What each day needs",
+        ("Day", "For", "Litres", "Salt in it, kg", "To mix, L"),
+        [
+            (
+                label(day_text(one)),
+                _fills(one),
+                shown(one.litres),
+                weighed(one.salt_kg),
+                shown(one.to_mix_l),
+            )
+            for one in found.days
+        ],
+        numeric=frozenset({2, 3, 4}),
+    )
+
+
+def _fills(one: Day) -> str:
+    fills = [
+        f"{fill.code} into {fill.target or 'a container'}, {shown(fill.litres)} L"
+        for fill in one.fills
+    ]
+    if one.changes_l:
+        fills.append(f"water changes as in the last week, {shown(one.changes_l)} L")
+    return "; ".join(fills) or "nothing"
+
+
+def _recipes(found: NeedsSeen, at: Here) -> Table:
+    """One make for each day that what stands does not cover."""
+    rows = [
+        (
+            label(day_text(one)),
+            when(one.mix_by and one.mix_by.replace(second=0), at.zone),
+            f"{shown(one.to_mix_l)} L",
+            f"{weighed(one.to_mix_kg)} kg",
+            f"{shown(one.water.salinity)}" + ("" if one.water.read else ", planned"),
+            f"{shown(one.water.temperature_c)} \u00b0C",
+            _left(one),
+        )
+        for one in found.needs.days
+        if one.to_mix_l
+    ]
+    return Table(
+        "Recipes",
+        ("For", "Mixing by", "Water", "Salt", "Salinity", "Temperature", "Salt left then"),
+        rows,
+        empty="What stands is enough.",
+    )
+
+
+def _left(one: Day) -> str:
+    if one.salt_left_kg is None:
+        return "not known"
+    short = -one.salt_left_kg
+    return f"{shown(short)} kg short" if one.salt_short else f"{shown(one.salt_left_kg)} kg"
+
+
+def _makes(makes: list[MakeSeen], found: NeedsSeen, at: Here) -> Table:
+    wanted = next((one.water for one in found.needs.days if one.fills), None)
+    return Table(
+        "Makes that stand",
+        ("Vat", "Made", "Left", "Mixed for", "Salinity", "Temperature", "Fit for fish?"),
+        [_make(one, wanted, found.products, at) for one in makes],
+        empty="No make was told yet.",
+    )
+
+
+def _make(
+    one: MakeSeen, wanted: Water | None, products: Products, at: Here
+) -> tuple[object, ...]:
+    now = one.standing
+    more = bring_to(now, wanted, products.salt) if wanted else ""
+    return (
+        link(one.row.vat, "make", one.row.uid),
+        when(one.row.made_at, at.zone),
+        f"{shown(max(now.left_l, Decimal(0)))} of {shown(one.row.volume_l)} L",
+        mixed_words(one),
+        shown(now.salinity),
+        f"{shown(now.temperature_c)} \u00b0C",
+        f"{fit_words(one)} {more}".strip(),
+    )
+
+
+def mixed_words(one: MakeSeen) -> str:
+    """Hours and minutes; seconds are nobody's concern here."""
+    return f"{elapsed_text(one.standing.mixed // MINUTE * MINUTE)} h"
+
+
+def fit_words(one: MakeSeen) -> str:
+    return " ".join(reason.text for reason in one.fit) or "Yes."
+
+
+def _baths(found: tuple[BathToMake, ...]) -> Table:
+    return Table(
+        "Baths to be made",
+        ("In", "Bath"),
+        [
+            (label(one.what), _sentence(one.amount.text if one.amount else NO_BLEACH))
+            for one in found
+        ],
+        empty="Nothing is to be disinfected now.",
+    )
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _products(lots: list[LotSeen], products: Products, at: Here) -> Table:
+    rows: list[tuple[object, ...]] = [
+        (
+            one.row.label,
+            f"{one.row.product}, {_lot_known(one, at)}",
+            _kilos(one),
+            "in use" if one.row.label == products.salt.label else "",
+        )
+        for one in lots
+        if one.row.in_use
+    ]
+    if products.bleach is not None:
+        rows.append((products.bleach.label, strength_text(products.bleach), "", "in use"))
+    return Table(
+        "Salt and bleach",
+        ("Label", "What it is", "Left", ""),
+        rows,
+        empty="No salt lot and no bleach is set up: a dry fraction of 0.90 is assumed.",
+    )
+
+
+def _lot_known(one: LotSeen, at: Here) -> str:
+    known = f"dry fraction {one.row.dry_fraction}, {plain(one.row.dry_fraction_from)}"
+    return f"{known} {_day(one.row.measured_at, at)}".strip()
+
+
+def _day(moment: datetime | None, at: Here) -> str:
+    return "" if moment is None else f"{moment.astimezone(at.zone):%d %b %Y}"
+
+
+def _kilos(one: LotSeen) -> str:
+    if one.left_kg is None:
+        return "not told"
+    about = "about " if one.reckoned else ""
+    return f"{about}{shown(round(one.left_kg, 2))} kg"
