@@ -13,6 +13,8 @@ from protocols import slips
 from protocols.ruled import Range, Reason
 
 CELSIUS, FAHRENHEIT = "Cel", "[degF]"
+# Of units whose code is no word.
+WORDS = {"1": "", "[pH]": "", CELSIUS: " C", FAHRENHEIT: " F"}
 # Test sets show the weight of the nitrogen alone or of the whole molecule, up to 29 % more.
 AMMONIA_AS = ("N", "NH3", "NH4")
 PH_SCALES = ("NBS", "total", "free")
@@ -151,7 +153,9 @@ def _number_faults(measured: Measured, quantity: Quantity, at: str) -> Iterator[
         yield _fault(f"{at}/value", "Type a number such as 25.4.")
     elif allowed is not None and not allowed.holds(number):
         least, most = str(allowed.least), str(allowed.most)
-        text = f"{measured.quantity} lies between {least} and {most} {measured.unit}."
+        words = measured.quantity.replace("_", " ").capitalize()
+        unit = WORDS.get(measured.unit, f" {measured.unit}")
+        text = f"{words} lies between {least} and {most}{unit}."
         numbers = {"value": measured.value, "least": least, "most": most}
         meant = slips.meant(measured.quantity, float(number), measured.unit)
         if meant is not None:

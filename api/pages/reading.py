@@ -68,6 +68,9 @@ class ReadingForm(Told):
             if len(fitting) == 1:
                 self.fields[f"{name}_by"].initial = str(fitting[0].uid)
         self._choose("value_by", _named(instruments))
+        if not any("specific_gravity" in one.quantities for one in instruments):
+            # Nothing here shows one, whatever this person prefers to read.
+            self.fields["salinity"].initial = (None, "1")
 
     def clean(self) -> dict[str, Any]:
         given = super().clean()

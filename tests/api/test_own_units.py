@@ -75,6 +75,7 @@ def test_water_is_read_in_either_unit_and_kept_as_typed(visit, floor):
 
     form = visit.get("read-water", container).content.decode()
     assert '<option value="[degF]" selected>' in form
+    assert '<option value="SG" selected>' not in form, "no instrument here shows one"
     answer = visit.press(
         "read-water",
         container,
