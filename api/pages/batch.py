@@ -116,10 +116,12 @@ def _actions(found: BatchSeen, at: Here) -> Iterator[PageLink]:
         yield PageLink("Split them", _to("split", found))
         yield PageLink("Put others in with them", _to("join", found))
         yield PageLink("Read the water", reverse("read-water", args=[stay.container]))
+        yield PageLink("Give something", reverse("give", args=[stay.container]))
     if at.decides and not found.holds:
         yield PageLink("Hold it", _to("hold", found))
     if found.batch.state != "done":
         yield PageLink("May it be certified?", _to("certificate-check", found))
+    yield PageLink("What was given", _to("treatments", found))
     yield PageLink("Where they came from", _to("where-from", found))
     yield PageLink("The water they were in", _to("batch-water", found))
     yield PageLink("What could have reached them", _to("exposures", found))

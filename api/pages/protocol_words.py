@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from api.pages.words import plain
-from protocols.library.values import Definition
+from protocols.library.values import Definition, Dose
 from protocols.library.writing import leaves
 from protocols.ruled import Protocol
 
@@ -168,6 +168,17 @@ def what_is_done(said: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
             yield from (
                 (member_words(at), value_words(at, one)) for at, one in leaves({name: value})
             )
+
+
+def amounts(one: Dose) -> str:
+    """A dose in one line: `0.15 to 0.20 mg/L, counted as free copper`."""
+    least, most = one.amount.least, one.amount.most
+    unit = "" if one.unit == "1" else f" {one.unit}"
+    said = f"{least}{unit}" if least == most else f"{least} to {most}{unit}"
+    for bound, words in ((one.above_c, "above"), (one.up_to_c, "up to")):
+        if bound is not None:
+            said += f" in water {words} {bound} \u00b0C"
+    return f"{said}, counted as {one.basis}"
 
 
 def _dose(one: Mapping[str, Any]) -> tuple[str, str]:
