@@ -91,8 +91,8 @@ def line_field(line: UUID) -> str:
 @require_http_methods(["GET", "HEAD", "POST"])
 def place(request: HttpRequest, uid: UUID) -> HttpResponse:
     """Place what is left of a consignment, or a part of it, in one container."""
-    at = here(request, site_of_consignment(uid), access.HANDS)
     left = left_to_place(uid)[:LINES_MOST]
+    at = here(request, left[0].site if left else site_of_consignment(uid), access.HANDS)
     if not left:
         messages.warning(request, "Nothing of this consignment is left to be placed.")
         return redirect("consignment", uid)

@@ -64,6 +64,7 @@ class Left:
     """So many of a line, alive in their bags, to be placed."""
 
     line: UUID
+    site: UUID
     name: str
     box: str | None
     count: int
@@ -72,11 +73,12 @@ class Left:
 def left_to_place(consignment: UUID) -> list[Left]:
     """The lines of a consignment that still hold animals. One query."""
     held = Balance.objects.filter(holder=OuterRef("uid"), place="received")
-    rows = Line.objects.filter(consignment=consignment).select_related("species")
+    rows = Line.objects.filter(consignment=consignment).select_related("species", "consignment")
     found = rows.annotate(held=Subquery(held.values("n")[:1])).filter(held__gt=0).order_by("n")
     return [
         Left(
             line=row.uid,
+            site=row.consignment.site_id,
             name=row.species.scientific_name if row.species else row.text,
             box=row.box,
             count=row.held,
