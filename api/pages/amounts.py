@@ -1,19 +1,48 @@
-"""Readings and volumes as one person reads them; the record keeps what was typed."""
+"""Readings and amounts as one person reads them; the record keeps what was typed."""
 
 from decimal import Decimal
 
+from protocols.makes import shown
 from protocols.quantities import FAHRENHEIT, in_own_unit
 from protocols.salinity import NoSalinity, from_specific_gravity, read_convention
-from protocols.units import Units
+from protocols.units import SORTS, Units
+from protocols.units import shown as in_unit
 
 WORDS = {"[pH]": "", "1": "", "Cel": "\N{DEGREE SIGN}C", "[degF]": "\N{DEGREE SIGN}F"}
+METRIC = ("g", "kg")
 # What was read under these names is shown in the person's own unit.
 OWN = ("temperature", "salinity")
 
 
 def litres(units: Units, volume_l: str | Decimal) -> str:
     """A volume in the person's own unit."""
-    return units.says("volume", Decimal(volume_l))
+    return f"{number(units, 'volume', Decimal(volume_l))} {units.of('volume').words}"
+
+
+def degrees(units: Units, temperature_c: Decimal) -> str:
+    """A temperature in the person's own unit."""
+    return f"{number(units, 'temperature', temperature_c)} {units.of('temperature').words}"
+
+
+def salinity(units: Units, practical: Decimal) -> str:
+    """A practical salinity as a bare number, or a specific gravity with its convention."""
+    if units.of("salinity").convention is None:
+        return shown(practical)
+    return units.says("salinity", practical)
+
+
+def mass(units: Units, kilos: Decimal) -> str:
+    """A mass to be weighed: kilograms as the scale shows them, or the person's own unit."""
+    if units.of("mass").name in METRIC:
+        return f"{kilos:f} kg"
+    return units.says("mass", kilos * 1000)
+
+
+def number(units: Units, sort: str, kept: Decimal) -> str:
+    """The number alone, where its unit stands elsewhere."""
+    unit = units.of(sort)
+    own = unit.name != SORTS[sort][0].name
+    return in_unit(unit, kept) if own else shown(kept)
 
 
 def reading(

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from api.pages.amounts import degrees, litres, number, salinity
 from api.pages.links import label, link, when
 from api.pages.mixing import fit_words, mixed_words
 from api.pages.parts import PageLink, Table
@@ -28,10 +29,13 @@ def make(request: HttpRequest, uid: UUID) -> HttpResponse:
     pairs: list[tuple[str, object]] = [
         ("Made", when(row.made_at, at.zone)),
         ("Mixed for", mixed_words(one)),
-        ("Left", f"{shown(now.left_l)} of {shown(row.volume_l)} L"),
+        (
+            "Left",
+            f"{number(at.units, 'volume', now.left_l)} of {litres(at.units, row.volume_l)}",
+        ),
         ("Salt", _salt_words(one)),
-        ("Salinity", shown(now.salinity)),
-        ("Temperature", f"{shown(now.temperature_c)} \u00b0C"),
+        ("Salinity", salinity(at.units, now.salinity)),
+        ("Temperature", degrees(at.units, now.temperature_c)),
         ("Total chlorine", f"{shown(now.total_chlorine_mg_l)} mg/L"),
         ("Aired since", when(row.aerated_since, at.zone) or "not told"),
         ("Fit for fish?", fit_words(one)),

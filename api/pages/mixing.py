@@ -9,20 +9,19 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from api.pages import cautions
+from api.pages.amounts import degrees, litres, mass, number, salinity
 from api.pages.links import label, link, when
 from api.pages.parts import PageLink, Table
 from api.pages.pictures.needs import Bar, need_bars, need_key
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
 from protocols.clocks import elapsed_text
-from protocols.makes import shown
 from protocols.slip_amounts import (
     NO_BLEACH,
     Products,
     bring_to,
     salt_text,
     strength_text,
-    weighed,
 )
 from protocols.water_needs import Day, Needs, Water
 from stock.queries.mixing import (
@@ -50,7 +49,7 @@ def mixing_room(request: HttpRequest, site: UUID) -> HttpResponse:
     makes, lots = makes_seen(site, at.now), lots_seen(site, at.now)
     found = needs_seen(site, at.now, at.zone, makes=makes, lots=lots)
     context = {
-        "says": _says(found.needs),
+        "says": _says(found.needs, at),
         "picture": need_bars([_bar(one) for one in found.needs.days]),
         "key": need_key(),
         "days": _days(found.needs, at),
@@ -75,8 +74,8 @@ def _links(names: tuple[tuple[str, str], ...], site: UUID) -> list[PageLink]:
     return [PageLink(text, reverse(name, args=[site])) for name, text in names]
 
 
-def _says(found: Needs) -> str:
-    text = f"{shown(found.standing_l)} L stand ready"
+def _says(found: Needs, at: Here) -> str:
+    text = f"{litres(at.units, found.standing_l)} stand ready"
     if found.short_from:
         text += f"; more is needed from {day_text(found.short_from)}"
     if found.salt_short_from:
@@ -95,16 +94,17 @@ def _bar(one: Day) -> Bar:
 
 
 def _days(found: Needs, at: Here) -> Table:
+    unit = at.units.of("volume").words
     return Table(
         "What each day needs",
-        ("Day", "For", "Litres", "Salt in it, kg", "To mix, L"),
+        ("Day", "For", f"Water, {unit}", "Salt in it", f"To mix, {unit}"),
         [
             (
                 label(day_text(one)),
-                _fills(one),
-                shown(one.litres),
-                weighed(one.salt_kg),
-                shown(one.to_mix_l),
+                _fills(one, at),
+                number(at.units, "volume", one.litres),
+                mass(at.units, one.salt_kg),
+                number(at.units, "volume", one.to_mix_l),
             )
             for one in found.days
         ],
@@ -112,13 +112,13 @@ def _days(found: Needs, at: Here) -> Table:
     )
 
 
-def _fills(one: Day) -> str:
+def _fills(one: Day, at: Here) -> str:
     fills = [
-        f"{fill.code} into {fill.target or 'a container'}, {shown(fill.litres)} L"
+        f"{fill.code} into {fill.target or 'a container'}, {litres(at.units, fill.litres)}"
         for fill in one.fills
     ]
     if one.changes_l:
-        fills.append(f"water changes as in the last week, {shown(one.changes_l)} L")
+        fills.append(f"water changes as in the last week, {litres(at.units, one.changes_l)}")
     return "; ".join(fills) or "nothing"
 
 
@@ -128,11 +128,11 @@ def _recipes(found: NeedsSeen, at: Here) -> Table:
         (
             label(day_text(one)),
             when(one.mix_by and one.mix_by.replace(second=0), at.zone),
-            f"{shown(one.to_mix_l)} L",
-            f"{weighed(one.to_mix_kg)} kg",
-            f"{shown(one.water.salinity)}" + ("" if one.water.read else ", planned"),
-            f"{shown(one.water.temperature_c)} \u00b0C",
-            _left(one),
+            litres(at.units, one.to_mix_l),
+            mass(at.units, one.to_mix_kg),
+            salinity(at.units, one.water.salinity) + ("" if one.water.read else ", planned"),
+            degrees(at.units, one.water.temperature_c),
+            _left(one, at),
         )
         for one in found.needs.days
         if one.to_mix_l
@@ -145,11 +145,11 @@ def _recipes(found: NeedsSeen, at: Here) -> Table:
     )
 
 
-def _left(one: Day) -> str:
+def _left(one: Day, at: Here) -> str:
     if one.salt_left_kg is None:
         return "not known"
-    short = -one.salt_left_kg
-    return f"{shown(short)} kg short" if one.salt_short else f"{shown(one.salt_left_kg)} kg"
+    kilos = round(abs(one.salt_left_kg), 3).normalize()
+    return mass(at.units, kilos) + (" short" if one.salt_short else "")
 
 
 def _makes(makes: list[MakeSeen], found: NeedsSeen, at: Here) -> Table:
@@ -170,10 +170,11 @@ def _make(
     return (
         link(one.row.vat, "make", one.row.uid),
         when(one.row.made_at, at.zone),
-        f"{shown(max(now.left_l, Decimal(0)))} of {shown(one.row.volume_l)} L",
+        f"{number(at.units, 'volume', max(now.left_l, Decimal(0)))} of "
+        f"{litres(at.units, one.row.volume_l)}",
         mixed_words(one),
-        shown(now.salinity),
-        f"{shown(now.temperature_c)} \u00b0C",
+        salinity(at.units, now.salinity),
+        degrees(at.units, now.temperature_c),
         f"{fit_words(one)} {more}".strip(),
     )
 
@@ -208,7 +209,7 @@ def _products(lots: list[LotSeen], products: Products, at: Here) -> Table:
         (
             one.row.label,
             f"{one.row.product}, {_lot_known(one, at)}",
-            _kilos(one),
+            _kilos(one, at),
             "in use" if one.row.label == products.salt.label else "",
         )
         for one in lots
@@ -233,8 +234,8 @@ def _day(moment: datetime | None, at: Here) -> str:
     return "" if moment is None else f"{moment.astimezone(at.zone):%d %b %Y}"
 
 
-def _kilos(one: LotSeen) -> str:
+def _kilos(one: LotSeen, at: Here) -> str:
     if one.left_kg is None:
         return "not told"
     about = "about " if one.reckoned else ""
-    return f"{about}{shown(round(one.left_kg, 2))} kg"
+    return about + mass(at.units, round(one.left_kg, 2).normalize())

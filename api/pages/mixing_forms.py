@@ -111,8 +111,8 @@ class FillForm(Told):
     container = One(label="Which container?")
     what = Rows(SORTS_OF_FILL, initial="fillings", label="What was done?")
     make = One(label="From which make?")
-    volume_l = Figure(
-        unit="L", label="How much?", help_text="To its mark, where it was filled."
+    volume_l = Amount(
+        "volume", label="How much?", help_text="To its mark, where it was filled."
     )
     total_chlorine_mg_l = Figure(
         required=False, unit="mg/L", label="Total chlorine in the container, if it was tested"

@@ -83,10 +83,10 @@ SITES = [
         )
         for what in setting_up.KINDS
     ),
-    path("sites/<uuid:site>/mixing/reckon", reckon.reckonings, name="reckon"),
+    path("sites/<uuid:site>/mixing-room/reckon", reckon.reckonings, name="reckon"),
     *(
         path(
-            f"sites/<uuid:site>/mixing/reckon/{name}",
+            f"sites/<uuid:site>/mixing-room/reckon/{name}",
             reckon.reckon,
             {"name": name},
             name=f"reckon-{name}",

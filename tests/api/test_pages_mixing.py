@@ -73,6 +73,9 @@ def test_the_room_says_what_is_needed_and_how_it_is_made(stocked, floor, site):
     assert "100 L stand ready; more is needed from Wed 17 Feb" in shown
     assert "lot L-7, dry fraction 0.92, measured" in shown
     assert "20 L 0.735 kg 33 25.6" in shown
+    own = {"temperature": "[degF]", "salinity": "SG 25/25", "volume": "us_gal", "mass": "lb"}
+    assert stocked.press("units", site, **own).status_code == 302
+    assert "5.3 US gal 1.62 lb SG 25/25 1.0249 78.1 °F" in stocked.read("mixing", site)
     assert "Bath of 60 L, to the mark: 140 mL of B-1 (8.25 % NaOCl w/w, by its label)" in shown
     assert "chlorine gas" in shown
     assert "about 21.3" in shown
