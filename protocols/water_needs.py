@@ -32,7 +32,7 @@ class BatchAhead:
     """A batch that is to be moved on: by when, into what, and how its series goes on.
 
     `target_l` is the fill mark of the container that it will get, `own_l` that of the one it is
-    in, which speaks for those that nobody knows yet.
+    in, which speaks for those that nobody knows yet. `filled`: the target is filled already.
     """
 
     batch: UUID
@@ -42,6 +42,7 @@ class BatchAhead:
     first_at: datetime | None
     target_l: Decimal | None = None
     target: str = ""
+    filled: bool = False
     series: SeriesSoFar | None = None
 
 
@@ -125,11 +126,12 @@ def _of_batch(one: BatchAhead, hours: StaffedHours, zone: ZoneInfo) -> list[Fill
         return []
     first = one.target_l or one.own_l
     fills = [Fill(one.first_at, one.batch, one.code, first, one.water, one.target)]
+    if one.filled:
+        fills = []
     if one.series is None:
         return fills
-    for move in plan_moves(one.series, hours, zone).moves[1:]:
+    for number, move in enumerate(plan_moves(one.series, hours, zone).moves[1:], start=2):
         at = (move.planned or move.limit) - PREPARE_AHEAD
-        number = len(fills) + 1
         fills.append(Fill(at, one.batch, one.code, one.own_l, one.water, number=number))
     return fills
 

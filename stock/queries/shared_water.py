@@ -68,6 +68,18 @@ def makes_of_batch(batch: UUID, at: datetime) -> list[dict[str, Any]]:
     ]
 
 
+def filled_now(containers: Iterable[UUID], at: datetime) -> set[UUID]:
+    """Those of these containers that were filled and not let go since. Two queries."""
+    wanted = list(containers)
+    rows = Draw.objects.filter(container__in=wanted, what="filled", at__lte=at)
+    gone = _gone(wanted, at)
+    return {
+        container
+        for container, drawn in rows.values_list("container", "at")
+        if not any(drawn < one for one in gone.get(container, ()))
+    }
+
+
 def _reached(
     draws: Sequence[Draw],
     containers: Mapping[UUID, Container],

@@ -1,6 +1,6 @@
 """What the coming moves need of water and salt, day by day, and the baths to be made.
 
-Eight queries beside those for makes and salt, however many batches there are.
+Ten queries beside those for makes and salt, however many batches there are.
 """
 
 from collections.abc import Mapping, Sequence
@@ -44,6 +44,7 @@ from stock.queries.amounts import (
     shown_amount,
 )
 from stock.queries.mixing import LotSeen, MakeSeen
+from stock.queries.shared_water import filled_now
 from stock.queries.sites import hours_history, rules_history
 
 WEEK_DAYS = 7
@@ -129,11 +130,12 @@ def _batches(
     marks: Mapping[UUID, Mark],
     labels: Mapping[UUID, str],
 ) -> list[BatchAhead]:
-    """Every batch that a container is prepared for. One query."""
+    """Every batch that a container is prepared for. Three queries."""
     prepared = {one.batch: one for one in works if one.what is What.PREPARE}
     stays = StayRow.objects.filter(
         batch__in=[uid for uid in prepared if uid], ended_latest=None
     ).select_related("batch")
+    filled = filled_now([one.container for one in works if one.container], at)
     found = []
     for stay in stays:
         work, own = prepared[stay.batch_id], marks[stay.container_id]
@@ -146,6 +148,7 @@ def _batches(
                 own_l=own.litres,
                 first_at=_first_at(work, at),
                 target_l=target.litres if target else None,
+                filled=work.container in filled,
                 target=labels[work.container] if target and work.container else "",
                 series=_series(stay),
             )

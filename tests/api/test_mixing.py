@@ -174,6 +174,22 @@ def test_the_days_ahead_say_what_is_needed_what_is_short_and_from_when(floor):
     assert (found["standing_l"], found["short_from"]) == ("100", "2027-02-14")
 
 
+def test_a_container_that_is_filled_already_needs_no_water(floor):
+    floor.place(20, "R1-01", "A-1", at=PLACED)
+    needs = f"sites/{floor.walk.site}/water-needs"
+    (target,) = [
+        fill["container_label"]
+        for day in floor.walk.get(needs)["days"]
+        for fill in day["fills"]
+        if fill["move"] == 1
+    ]
+
+    fill(floor, target, mix(floor, PLACED), PLACED)
+
+    left = [fill["move"] for day in floor.walk.get(needs)["days"] for fill in day["fills"]]
+    assert left == [2]
+
+
 def test_salt_that_will_not_do_is_said_days_before(floor):
     in_use(floor, strength_percent="5", strength_basis="trade_percent")
     (lot,) = floor.walk.get(f"sites/{floor.walk.site}/salt-lots")["salt-lots"]
