@@ -38,11 +38,18 @@ KILL_SOURCE = (
     "Hirazawa et al. 2003 (by its abstract): fully dry for 24 h and chlorine from 60 mg/L on "
     "killed all cysts, 12 mg/L did not; contact of 1 h or 24 h"
 )
+ADDRESSED = "cryptocaryon"
+NOT_COVERED = ("velvet", "flukes", "brooklynella", "uronema", "bacteria", "viruses")
+CLAIM_SOURCE = (
+    "Practice of keepers: the cycle of velvet is too fast for moves, Brooklynella and flukes "
+    "need not leave the fish, Uronema needs no fish"
+)
 HEAT_SOURCE = "Yoshinaga 2001, Fish Pathology 36:231-235: normal at 31 C, badly damaged at 34 C"
 
 
 def about_moves(found: Protocol) -> Iterator[Finding]:
     """Every finding about a version of moves."""
+    yield from _claims(found)
     yield from _gaps(found)
     yield from _length(found)
     yield from _slack(found)
@@ -50,6 +57,19 @@ def about_moves(found: Protocol) -> Iterator[Finding]:
     yield from about_days(found.observation)
     needed = {**ALWAYS, **CLEANING, **SPINES}
     yield from missing_cautions(found.cautions, needed)
+
+
+def _claims(found: Protocol) -> Iterator[Finding]:
+    """What certificates will say: moves stop one parasite, and are silent about no other."""
+    for one in found.addresses:
+        if ADDRESSED not in one.lower():
+            text = f"Moves are known to stop {ADDRESSED.capitalize()} alone, not: {one}"
+            yield error("claims_too_much", text, CLAIM_SOURCE, claim=one)
+    said = " ".join(found.does_not_cover).lower()
+    for name in NOT_COVERED:
+        if name not in said:
+            text = f"It does not say that it does not cover {name}."
+            yield error("not_covered_unsaid", text, CLAIM_SOURCE, organism=name)
 
 
 def _gaps(found: Protocol) -> Iterator[Finding]:

@@ -70,6 +70,18 @@ def sharing_water(container: Container) -> frozenset[UUID]:
     return frozenset({container.uid, *rows.values_list("uid", flat=True)})
 
 
+def _sharing(containers: Iterable[Container]) -> dict[UUID, frozenset[UUID]]:
+    """Each with those of its system, itself among them. One query."""
+    rows = {row.uid: row.system_id for row in containers}
+    systems = {system for system in rows.values() if system is not None}
+    shared: dict[UUID | None, set[UUID]] = {}
+    for uid, system in Container.objects.filter(system__in=systems).values_list(
+        "uid", "system"
+    ):
+        shared.setdefault(system, set()).add(uid)
+    return {uid: frozenset({uid, *shared.get(system, ())}) for uid, system in rows.items()}
+
+
 def animals_in(containers: Collection[UUID], at: datetime) -> tuple[Animals, ...]:
     """Whose animals stand in these containers at a moment, by species. Three queries."""
     stays = StayRow.objects.filter(container__in=containers, began_earliest__lte=at)
@@ -115,7 +127,7 @@ def courses_of(batch: Batch, organisation: UUID, at: datetime) -> tuple[Course, 
         .select_related("container")
         .order_by("began_earliest")
     )
-    water = {row.container_id: sharing_water(row.container) for row in stays}
+    water = _sharing([row.container for row in stays])
     told = _told({uid for shared in water.values() for uid in shared}, at)
     by_key: dict[str, list[Happening]] = {}
     for one in told:

@@ -20,7 +20,7 @@ from protocols.reconciling import OPEN_STATES
 from protocols.slip_amounts import BathAmount, Products, weighed
 from protocols.tasks import What, Work
 from protocols.values import SeriesState
-from protocols.versions import protocol
+from protocols.versions import Versions
 from protocols.water_needs import (
     BatchAhead,
     Day,
@@ -44,6 +44,7 @@ from stock.queries.amounts import (
     shown_amount,
 )
 from stock.queries.mixing import LotSeen, MakeSeen
+from stock.queries.protocols import versions_at
 from stock.queries.shared_water import filled_now
 from stock.queries.sites import hours_history, rules_history
 
@@ -136,6 +137,7 @@ def _batches(
         batch__in=[uid for uid in prepared if uid], ended_latest=None
     ).select_related("batch")
     filled = filled_now([one.container for one in works if one.container], at)
+    versions = versions_at(site, (one.batch.protocol for one in stays))
     found = []
     for stay in stays:
         work, own = prepared[stay.batch_id], marks[stay.container_id]
@@ -150,7 +152,7 @@ def _batches(
                 target_l=target.litres if target else None,
                 filled=work.container in filled,
                 target=labels[work.container] if target and work.container else "",
-                series=_series(stay),
+                series=_series(stay, versions),
             )
         )
     return found
@@ -163,14 +165,14 @@ def _first_at(work: Work, at: datetime) -> datetime:
     return at if work.limit is None else work.limit - PREPARE_AHEAD
 
 
-def _series(stay: StayRow) -> SeriesSoFar | None:
+def _series(stay: StayRow, versions: Versions) -> SeriesSoFar | None:
     """The series as far as it can be planned; None while it is open what counts."""
     batch = stay.batch
     if batch.limit is None or batch.earliest_end is None:
         return None
     if batch.series_state != SeriesState.UNBROKEN:
         return None
-    version = protocol(batch.protocol)
+    version = versions.of(batch.protocol)
     return SeriesSoFar(
         earliest_end=batch.earliest_end,
         moves=batch.moves,

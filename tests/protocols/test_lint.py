@@ -51,6 +51,8 @@ BROKEN = [
         [("^span_least_s = 1036800", "span_least_s = 757800")],
     ),
     ("series_short", "transfer-288@1", [('^cold_c = "22.0"', 'cold_c = "21.9"')]),
+    ("claims_too_much", WARM, [('spot\\)"\\]', 'spot)", "velvet"]')]),
+    ("not_covered_unsaid", WARM, [("^.*flukes on skin.*$", "")]),
     ("stay_unknown", "transfer-288@1", [('^cold_c = "22.0"', 'cold_c = "17.9"')]),
     ("slack_wrong", WARM, [("^slack_s = 0", "slack_s = 3600")]),
     ("moves_too_few", "transfer-288@1", [("^moves_least = 4", "moves_least = 3")]),
