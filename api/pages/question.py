@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from api.pages import numbers
 from api.pages.accounts import AccountForm, accounts_table, needs_choice
 from api.pages.asking import Told, asking, send
+from api.pages.carrying import carry_over_context
 from api.pages.fields import Rows, Words
 from api.pages.forms import show_form
 from api.pages.history import lines
@@ -122,6 +123,7 @@ def _show(
         "outcomes": _outcomes(row, told, at) if open_here else None,
         "confirm": confirmation(row, at),
         "withdraw": _withdraw(row, at),
+        **carry_over_context(row.batch_id, at),
     }
     bound = chosen or form
     status = 409 if bound.objections else 400 if bound.is_bound else 200

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 
 from api.pages import numbers
 from api.pages.accounts import accounts_table
+from api.pages.carrying import carry_over_table
 from api.pages.links import link, when
 from api.pages.parts import Action, Objection, Table, Way
 from api.pages.question import CONFIRMED, confirmation
@@ -91,6 +92,7 @@ def questions(request: HttpRequest, site: UUID) -> HttpResponse:
             ("Batch", "What", "Numbers", "Since"),
             [_warning(one, at) for one in rows if one.effect == "warns"],
         ),
+        "carry_over": carry_over_table(site, at),
         "count": len(rows) + len(missing) + len(parked),
     }
     return show(request, at, "questions", context, current="questions")

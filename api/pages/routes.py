@@ -4,6 +4,7 @@ from django.urls import path
 
 from api.pages import (
     batch,
+    carrying,
     certifiable,
     delivering,
     fallow,
@@ -145,6 +146,7 @@ EQUIPMENT = [
     path("containers/<uuid:uid>/reading", reading.read_water, name="read-water"),
 ]
 DECISIONS = [
+    path("batches/<uuid:uid>/carry-over", carrying.carry_over, name="carry-over"),
     path("questions/<uuid:uid>", question.question, name="question"),
     path("questions/<uuid:uid>/account", question.choose_account, name="choose-account"),
     path("questions/<uuid:uid>/confirmation", question.confirm, name="confirm-question"),

@@ -4,6 +4,7 @@ from django.urls import path
 
 from api.rest import (
     batches,
+    carryover,
     certificates,
     counts,
     fallow,
@@ -62,6 +63,7 @@ urlpatterns = [
     *imports.routes,
     *intake.routes,
     *batches.routes,
+    *carryover.routes,
     *certificates.routes,
     *counts.routes,
     *protocols.routes,

@@ -6,6 +6,7 @@ from uuid import UUID
 from django.conf import settings
 from django.http import Http404
 from django.urls import path
+from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -13,7 +14,7 @@ from rest_framework.views import APIView
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, person
 from api.rest.moments import moment_of
-from stock import access, clock, sweeps
+from stock import access, carryover, clock, sweeps
 from stock.answers import Answered
 from stock.doors.work import complete_task, hand_back_task, take_task
 from stock.queries.records import log_of_task
@@ -63,6 +64,7 @@ class CompletionsView(TaskChangeView):
 
 class SweepInput(Input):
     site = inputs.Uid()
+    carry_over = serializers.BooleanField(default=False)
 
 
 class SweepsView(APIView):
@@ -74,8 +76,13 @@ class SweepsView(APIView):
     def post(self, request: Request) -> Response:
         if not settings.TEST_CLOCK:
             raise Http404
-        site = access.site_for(person(request), SweepInput.read(request)["site"])
-        return Response(sweeps.sweep_now(site.uid, clock.now(site.uid)))
+        given = SweepInput.read(request)
+        site = access.site_for(person(request), given["site"])
+        at = clock.now(site.uid)
+        done = sweeps.sweep_now(site.uid, at)
+        if given["carry_over"]:
+            done["carry_over"] = [str(uid) for uid in carryover.sweep(site.uid, at)]
+        return Response(done)
 
 
 routes = [

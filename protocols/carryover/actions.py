@@ -6,6 +6,9 @@ from itertools import pairwise
 
 from protocols.carryover.inputs import Inputs, Stay
 
+# Hands-on hours of one move with what has to be cleaned after it; assumed, a planning value.
+WORK_OF_A_MOVE_H = 0.75
+
 
 @dataclass(frozen=True, slots=True)
 class Action:
@@ -21,6 +24,10 @@ class Action:
     @property
     def moves(self) -> int:
         return self.stays - 1 + self.at_once
+
+    @property
+    def work_h(self) -> float:
+        return WORK_OF_A_MOVE_H * self.moves
 
     @property
     def lasts_h(self) -> int:

@@ -2,9 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import cycle
 from typing import Any
-
-import numpy as np
 
 from protocols.carryover.actions import ACTIONS, Action, after
 from protocols.carryover.batches import at_end
@@ -68,14 +67,24 @@ def assess(inputs: Inputs | Mapping[str, Any]) -> Assessment:
 
 def assess_many(records: Sequence[Inputs]) -> list[Assessment]:
     """The same for many records that were checked already, computed together."""
-    reach, fish = _bands(records)
-    outlooks = _outlooks(records)
-    causes = _causes(records)
+    then = [after(record, each) for record in records for each in ACTIONS.values()]
+    without = [variants(record) for record in records]
+    more = [each for some in without for each in some.values()]
+    # All of one set together: a run over all hours costs little more for many records.
+    ahead = [*records, *then]
+    risks = {name: at_end(SETS[name], ahead) for name in ("low", "high")}
+    reach, fish = at_end(CENTRAL, [*ahead, *more])
+    risks["central"] = reach[: len(ahead)], fish[: len(ahead)]
+    in_reach, on_fish = (
+        _bands({name: both[k] for name, both in risks.items()}) for k in (0, 1)
+    )
+    outlooks = _outlooks(then, on_fish[len(records) :])
+    causes = _causes(without, fish[len(ahead) :])
     return [
         Assessment(
             hour=record.end,
-            on_fish=fish[n],
-            in_reach=reach[n],
+            on_fish=on_fish[n],
+            in_reach=in_reach[n],
             counts=counts(record),
             leading_cause=causes[n],
             flags=flags(record),
@@ -85,32 +94,23 @@ def assess_many(records: Sequence[Inputs]) -> list[Assessment]:
     ]
 
 
-def _bands(records: Sequence[Inputs]) -> tuple[list[Band], list[Band]]:
-    """In reach and on fish, at the end of each record."""
-    found = [at_end(each, records) for each in SETS.values()]
-    reach, fish = (np.stack(each, axis=1) for each in zip(*found, strict=True))
-    return _as_bands(reach), _as_bands(fish)
+def _bands(risks: Mapping[str, Floats]) -> list[Band]:
+    """Bands of many records, from what each set says of all of them."""
+    names = list(risks)
+    rows = zip(*risks.values(), strict=True)
+    return [Band(**dict(zip(names, map(float, row), strict=True))) for row in rows]
 
 
-def _as_bands(sets: Floats) -> list[Band]:
-    return [Band(*map(float, row)) for row in sets]
-
-
-def _outlooks(records: Sequence[Inputs]) -> list[tuple[Outlook, ...]]:
-    then = [after(record, each) for record in records for each in ACTIONS.values()]
-    _, bands = _bands(then)
-    ends = iter(zip(then, bands, strict=True))
-    return [
-        tuple(
-            Outlook(name, action, gone.end, band)
-            for (name, action), (gone, band) in zip(ACTIONS.items(), ends, strict=False)
-        )
-        for _ in records
+def _outlooks(then: Sequence[Inputs], bands: Sequence[Band]) -> list[tuple[Outlook, ...]]:
+    """Those of each record, which lie one after the other."""
+    every = [
+        Outlook(name, action, gone.end, band)
+        for (name, action), gone, band in zip(cycle(ACTIONS.items()), then, bands, strict=False)
     ]
+    each = len(ACTIONS)
+    return [tuple(every[n : n + each]) for n in range(0, len(every), each)]
 
 
-def _causes(records: Sequence[Inputs]) -> list[str | None]:
-    by_record = [variants(record) for record in records]
-    _, fish = at_end(CENTRAL, [each for some in by_record for each in some.values()])
+def _causes(without: Sequence[Mapping[str, Inputs]], fish: Floats) -> list[str | None]:
     risks = iter(fish)
-    return [leading({name: float(next(risks)) for name in some}) for some in by_record]
+    return [leading({name: float(next(risks)) for name in some}) for some in without]

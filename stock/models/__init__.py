@@ -11,6 +11,7 @@ from stock.models.batches import (
     Reliance,
     StayRow,
 )
+from stock.models.carryover import CarryOver
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
 from stock.models.counts import Balance, Loss, Missing, Transfer
 from stock.models.facts import Answer, ClockMoment, Fact, FactText, Log, Notice
@@ -62,6 +63,7 @@ __all__ = [
     "Balance",
     "Batch",
     "Bleach",
+    "CarryOver",
     "Certificate",
     "CertificateEvent",
     "CertificateText",

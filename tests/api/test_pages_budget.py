@@ -110,6 +110,7 @@ PAGES = {
     "move": "batch",
     "split": "batch",
     "join": "batch",
+    "carry-over": "batch",
     "where-from": "batch",
     "treatments": "batch",
     "loss": "batch",

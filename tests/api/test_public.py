@@ -160,6 +160,17 @@ def test_another_customer_is_not_in_the_bytes(walk, story, buyer, url):
     assert all("Fenwright" not in buyer.get(url, one).content.decode() for one in EVERYWHERE)
 
 
+def test_the_carry_over_of_a_batch_is_not_in_the_bytes(walk, story, buyer, url):
+    """It was computed, and stays with those who decide."""
+    walk.post("test-clock/sweeps", {"site": walk.site, "carry_over": True})
+    assert walk.get(f"batches/{story[1]}/carry-over")["carry_over"]["found"]
+
+    for form in EVERYWHERE:
+        said = buyer.get(url, form).content.decode().lower()
+        assert not [word for word in ("carry", "isolate", "odds", "on_fish") if word in said]
+    assert "carry" not in json.dumps(part(buyer.token(url), 1)).lower()
+
+
 def test_the_data_has_the_form_that_programs_rely_on(buyer, url):
     data = buyer.data(url)
 

@@ -3,6 +3,7 @@
 from api.pages.pictures.balances import PLACES, balance_bar, balance_table
 from api.pages.pictures.chains import ChainStay, Watch, series_strip
 from api.pages.pictures.codes import qr
+from api.pages.pictures.expected import expected_numbers
 from api.pages.pictures.nights import Dark, dark_hours, strip_ends, three_nights
 from api.pages.pictures.racks import rack
 from api.pages.pictures.svg import Hatch, swatch
@@ -19,6 +20,7 @@ __all__ = [
     "balance_bar",
     "balance_table",
     "dark_hours",
+    "expected_numbers",
     "qr",
     "rack",
     "series_strip",

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.db import DatabaseError, OperationalError, close_old_connections
 
-from stock import clock, sweeps
+from stock import carryover, clock, sweeps
 from stock.models import Site
 
 EVERY_S = 5.0
@@ -55,6 +55,8 @@ def look_after_every_site(stop: threading.Event, *, thorough: bool = True) -> No
             return
         try:
             sweeps.sweep(site, clock.now(site), thorough=thorough)
+            if thorough:
+                carryover.sweep(site, clock.now(site))
         except OperationalError as error:
             log.warning("Site %s waits for the next round: %s", site, error)
         except Exception:  # one site must not keep the others from being looked after

@@ -160,6 +160,7 @@ QUESTIONS = {
     ),
     "POST batches/<uid>/holds": Row(DECIDERS, {"why": "the veterinarian comes"}),
     "POST holds/<uid>/liftings": Row(DECIDERS, {"why": "she came"}),
+    "GET batches/<uid>/carry-over": Row(DECIDERS, status=200),
     "GET deviations": Row(EVERYBODY, status=200),
     "POST deviations/<uid>/decisions": Row(
         DECIDERS,
