@@ -62,10 +62,14 @@ class FillAmount:
 
     @property
     def text(self) -> str:
+        salinity = f"salinity {shown(self.water.salinity)}"
+        return self.said(f"{shown(self.litres)} L", f"{weighed(self.salt_kg)} kg", salinity)
+
+    def said(self, water: str, salt: str, salinity: str) -> str:
+        """The sentence, its figures in words of whoever reads it."""
         as_read = "as read where they are" if self.water.read else "planned: nobody has read it"
-        return (
-            f"{shown(self.litres)} L of water with {weighed(self.salt_kg)} kg of salt, for "
-            f"salinity {shown(self.water.salinity)}, {as_read}; {salt_text(self.salt)}"
+        return f"{water} of water with {salt} of salt, for {salinity}, {as_read}; " + salt_text(
+            self.salt
         )
 
 
@@ -78,9 +82,13 @@ class BathAmount:
 
     @property
     def text(self) -> str:
+        return self.said(f"{shown(self.bath.volume_l)} L")
+
+    def said(self, water: str) -> str:
+        """The sentence; bleach and thiosulfate are measured in mL and g by everybody."""
         one = self.bath
         return (
-            f"bath of {shown(one.volume_l)} L, to the mark: {weighed(one.bleach_ml)} mL of "
+            f"bath of {water}, to the mark: {weighed(one.bleach_ml)} mL of "
             f"{bleach_text(self.bleach)} for {shown(one.target_mg_l)} mg/L, at least "
             f"{elapsed_text(one.contact)} h, measured. Then {weighed(one.thiosulfate_g)} g of "
             "thiosulfate crystals and a test: nil"

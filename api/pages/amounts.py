@@ -5,6 +5,7 @@ from decimal import Decimal
 from protocols.makes import shown
 from protocols.quantities import FAHRENHEIT, in_own_unit
 from protocols.salinity import NoSalinity, from_specific_gravity, read_convention
+from protocols.slip_amounts import BathAmount, FillAmount
 from protocols.units import SORTS, Units
 from protocols.units import shown as in_unit
 
@@ -36,6 +37,16 @@ def mass(units: Units, kilos: Decimal) -> str:
     if units.of("mass").name in METRIC:
         return f"{kilos:f} kg"
     return units.says("mass", kilos * 1000)
+
+
+def on_a_slip(units: Units, amount: FillAmount | BathAmount) -> str:
+    """What a task takes, in the person's own units."""
+    if isinstance(amount, BathAmount):
+        return amount.said(litres(units, amount.bath.volume_l))
+    practical = salinity(units, amount.water.salinity)
+    if units.of("salinity").convention is None:
+        practical = f"salinity {practical}"
+    return amount.said(litres(units, amount.litres), mass(units, amount.salt_kg), practical)
 
 
 def number(units: Units, sort: str, kept: Decimal) -> str:

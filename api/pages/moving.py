@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import require_http_methods
 
 from api.pages import cautions, choices
+from api.pages.amounts import on_a_slip
 from api.pages.asking import send
 from api.pages.counting import Recounted
 from api.pages.fields import Count, One
@@ -100,7 +101,7 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
         do="Record the move",
         back=("batch", uid),
         cautions=cautions.handling(),
-        lead=_water_first(stay, fill_like(stay, at.site.uid)),
+        lead=_water_first(stay, fill_like(stay, at.site.uid), at),
     )
 
 
@@ -176,11 +177,13 @@ def _done(body: dict[str, Any]) -> str:
     return text
 
 
-def _water_first(stay: Any, amount: FillAmount | None) -> SafeString:
+def _water_first(stay: Any, amount: FillAmount | None, at: Here) -> SafeString:
     """A move needs fresh readings of both waters, and a container that is filled alike."""
     return format_html(
         "{}Both waters are read first: {}, and the container they go to. {}",
-        f"A container as large as theirs takes {amount.text}. " if amount else "",
+        f"A container as large as theirs takes {on_a_slip(at.units, amount)}. "
+        if amount
+        else "",
         link(f"read {stay.container.label}", "read-water", stay.container_id),
         link("It was done earlier, and nobody told it", "late-move", stay.batch_id),
     )

@@ -11,6 +11,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from api.pages.amounts import on_a_slip
 from api.pages.asking import Told, asking, send
 from api.pages.chain import dark_of
 from api.pages.fields import Words
@@ -111,7 +112,7 @@ def _remark(one: Due, at: Here) -> str:
     if one.work.what is What.PREPARE and any(given):
         rest.insert(0, f"for it: {' and '.join(part for part in given if part)}")
     if one.amount is not None:
-        rest.append(one.amount.text)
+        rest.append(on_a_slip(at.units, one.amount))
     elif one.work.what is What.DISINFECT:
         rest.append(NO_BLEACH)
     return ". ".join(f"{part[0].upper()}{part[1:]}" for part in rest)

@@ -101,6 +101,16 @@ def test_a_specific_gravity_beside_which_a_salinity_was_typed_is_asked_back(visi
     assert "Did you mean salinity 33?" in words(answer)
 
 
+def test_so_it_is_over_rest_with_its_numbers(floor):
+    wrong = {"container": floor.uids["R1-01"], "quantity": "ph", "value": "25", "unit": "[pH]"}
+
+    refused = floor.walk.refused("readings", {"readings": [{**wrong, "ph_scale": "NBS"}]})
+
+    (reason,) = refused.body["reasons"]
+    assert (refused.code, reason["pointer"]) == ("unreadable", "/readings/0/value")
+    assert reason["numbers"]["did_you_mean"] == "a temperature of 25 C"
+
+
 def test_a_fill_mark_in_gallons_is_kept_in_litres(visit, floor):
     rack = floor.walk.get(f"sites/{floor.walk.site}/racks")["racks"][0]["uid"]
 

@@ -85,6 +85,12 @@ def test_a_slip_on_the_shift_page_says_the_amounts(stocked, floor, site):
     floor.place(20, "R1-01", "A-1", at=PLACED)
 
     assert "60 L of water with 2.210 kg of salt, for salinity 33" in stocked.read("shift", site)
+    stocked.press(
+        "units", site, temperature="Cel", salinity="SG 25/25", volume="us_gal", mass="oz"
+    )
+    assert "15.9 US gal of water with 77.96 oz of salt, for SG 25/25 1.0249" in stocked.read(
+        "shift", site
+    )
 
 
 def test_more_than_is_left_is_asked_back_at_its_field(stocked, floor, site):
