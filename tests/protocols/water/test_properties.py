@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from protocols import water
 
+ROOT = Path(__file__).parents[3]
 SALINITIES = st.floats(0, 50)
 TEMPERATURES = st.floats(-2, 45)
 VOLUMES = st.floats(0.1, 10_000)
@@ -258,6 +260,6 @@ def test_a_reckoning_that_needs_no_density_loads_no_library():
         "print('numpy' in sys.modules)"
     )
     found = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
     )
     assert found.stdout.strip() == "False"
