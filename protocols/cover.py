@@ -48,6 +48,56 @@ def hours_below(readings: Sequence[Reading], span: When, bound: Decimal) -> Cove
     return _cover(readings, span, bound, None, GAP_MOST)
 
 
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A part of a span during which the value was `inside` or `outside`, or is `unknown`."""
+
+    begins: datetime
+    ends: datetime
+    state: str
+
+
+def stretches(
+    readings: Sequence[Reading], span: When, *, allowed: Range, max_gap: timedelta = GAP_MOST
+) -> tuple[Stretch, ...]:
+    """The span cut where the value crosses a bound, and where gaps prove nothing.
+
+    Together they are the span, in order; to draw what `cover` counts.
+    """
+    found: list[Stretch] = []
+    now = span.earliest
+    for piece in _pieces(readings, span, max_gap):
+        _append(found, now, piece.begins, "unknown")
+        for begins, ends, middle in _cut(piece, allowed):
+            inside = allowed.least <= middle <= allowed.most
+            _append(found, begins, ends, "inside" if inside else "outside")
+        now = piece.ends
+    _append(found, now, span.latest, "unknown")
+    return tuple(found)
+
+
+def _cut(piece: _Piece, allowed: Range) -> Iterator[tuple[datetime, datetime, Fraction]]:
+    """The piece between the bounds it crosses, each part with its value in the middle."""
+    rise = piece.last - piece.first
+    shares = {Fraction(0), Fraction(1)}
+    for bound in (Fraction(allowed.least), Fraction(allowed.most)):
+        if rise and 0 < (share := (bound - piece.first) / rise) < 1:
+            shares.add(share)
+    for low, high in pairwise(sorted(shares)):
+        begins = piece.begins + int(low * piece.seconds) * SECOND
+        ends = piece.begins + int(high * piece.seconds) * SECOND
+        yield begins, ends, piece.first + rise * (low + high) / 2
+
+
+def _append(found: list[Stretch], begins: datetime, ends: datetime, state: str) -> None:
+    if begins >= ends:
+        return
+    if found and found[-1].state == state and found[-1].ends == begins:
+        found[-1] = Stretch(found[-1].begins, ends, state)
+    else:
+        found.append(Stretch(begins, ends, state))
+
+
 def reached_above(
     readings: Sequence[Reading], span: When, bound: Decimal, more_than: timedelta
 ) -> datetime | None:

@@ -9,12 +9,14 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from api.pages import chain
+from api.pages.batch_water import water_shown
 from api.pages.links import link
 from api.pages.parts import PageLink, Table
 from api.pages.questions import objection_of
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
 from stock.queries.batch_seen import BatchSeen, batch_seen, stays_of
+from stock.queries.batch_water import batch_water
 
 
 @page
@@ -24,6 +26,7 @@ def batch(request: HttpRequest, uid: UUID) -> HttpResponse:
     at = here(request, rows[0].batch.site_id)
     found = batch_seen(rows, at.now)
     stay = found.open_stay
+    water = batch_water(found, at.now)
     context = {
         "batch": found.batch,
         "heading": heading(found),
@@ -38,6 +41,7 @@ def batch(request: HttpRequest, uid: UUID) -> HttpResponse:
         "missing": found.missing,
         "stays": chain.stays_table(found, at),
         "origins": _origins_table(found),
+        "water": water_shown(water, at) if water else None,
         "actions": list(_actions(found, at)),
         "first": _first(found, at),
     }

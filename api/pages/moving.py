@@ -11,7 +11,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_http_methods
 
-from api.pages import cautions, choices
+from api.pages import cautions, choices, stocking
 from api.pages.amounts import on_a_slip
 from api.pages.asking import send
 from api.pages.counting import Recounted
@@ -29,6 +29,7 @@ from stock.queries.amounts import fill_like
 from stock.queries.batch_seen import stays_of
 from stock.queries.choices import Choices, equipment_choices
 from stock.queries.people import hands_at
+from stock.queries.stocking_seen import takes_of_batch
 from stock.refusals import Refused, refuse
 
 NO_KIT = "none"
@@ -80,19 +81,23 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
     stay = rows[-1]
     if request.method != "POST" and stay.ended_latest is not None:
         raise Refused(refuse("batch_closed", "Nobody of this batch is here any more."))
+    equipment = equipment_choices(at.site.uid, at.now)
     form = MoveForm(
         request.POST or None,
         at=at,
-        equipment=equipment_choices(at.site.uid, at.now),
+        equipment=equipment,
         initial={"ended_stay": stay.uid},
     )
     answer = send(
         request, form, lambda asked: move_batch(asked, site=at.site, asked=form.asked(uid))
     )
     if answer:
-        recorded(request, answer, _done(answer.body))
+        if recorded(request, answer, _done(answer.body)):
+            stocking.warn(request, answer)
         return redirect("batch", uid)
     form.count_again()
+    ready = [one.uid for one in stocking.ready(equipment.containers)]
+    takes = takes_of_batch(stay.batch, ready, at.now)
     return show_form(
         request,
         at,
@@ -100,8 +105,10 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
         f"Move {stay.batch.code} out of {stay.container.label}",
         do="Record the move",
         back=("batch", uid),
-        cautions=cautions.handling(),
+        cautions=(*cautions.handling(), *stocking.minded(takes)),
         lead=_water_first(stay, fill_like(stay, at.site.uid), at),
+        table=stocking.takes_table(takes, at),
+        table_says=stocking.PLANNING,
     )
 
 

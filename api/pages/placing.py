@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods
 
-from api.pages import cautions, choices
+from api.pages import cautions, choices, stocking
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One
 from api.pages.forms import recorded, show_form
@@ -20,6 +20,7 @@ from stock import access
 from stock.doors.batches import PlaceAsked, place_batch
 from stock.queries.choices import Choices, equipment_choices
 from stock.queries.protocols import moves_of
+from stock.queries.stocking_seen import takes_of_lines
 from stock.queries.unpacking import Left, left_to_place, site_of_consignment
 
 LINES_MOST = 40  # a batch of more lines than this is placed in several steps
@@ -96,11 +97,12 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
     if not left:
         messages.warning(request, "Nothing of this consignment is left to be placed.")
         return redirect("consignment", uid)
+    equipment = equipment_choices(at.site.uid, at.now)
     form = PlaceForm(
         request.POST or None,
         at=at,
         left=left,
-        equipment=equipment_choices(at.site.uid, at.now),
+        equipment=equipment,
         versions=moves_of(at.person.organisation),
     )
     names = form.names() if form.is_valid() else {}
@@ -114,8 +116,11 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
         batch = answer.body.get("batch")
         code = batch["code"] if batch else ""
         if recorded(request, answer, f"Batch {code} is placed.") and batch:
+            stocking.warn(request, answer)
             return redirect("batch", batch["uid"])
         return redirect("questions", at.site.uid)
+    ready = [one.uid for one in stocking.ready(equipment.containers)]
+    takes = takes_of_lines(at.site.uid, {one.line: one.count for one in left}, ready, at.now)
     return show_form(
         request,
         at,
@@ -124,5 +129,7 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
         do="Place them",
         back=("consignment", uid),
         current="unpacking",
-        cautions=cautions.handling(),
+        cautions=(*cautions.handling(), *stocking.minded(takes)),
+        table=stocking.takes_table(takes, at),
+        table_says=stocking.PLANNING,
     )

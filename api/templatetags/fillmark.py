@@ -26,6 +26,8 @@ register.simple_tag(pictures.series_strip)
 register.simple_tag(pictures.balance_bar)
 register.simple_tag(pictures.balance_table)
 register.simple_tag(pictures.qr)
+register.simple_tag(pictures.ammonia_curve)
+register.simple_tag(pictures.range_strip)
 
 
 @register.simple_tag

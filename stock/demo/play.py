@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from protocols.intake import BoxCounted
+from protocols.stocking_values import planned
 from stock.demo.cast import ANIMALS, GRAMS_PER_LITRE
 from stock.demo.floor import HOUR, Floor, asking
 from stock.demo.tales import Tale
@@ -166,8 +167,13 @@ class Stage:
             asking(self.floor.manager, at - HOUR), uid=uid, delivered_at=at - HOUR
         )
         first = UUID(str(consignment["lines"][0]["uid"]))
+        animal = ANIMALS[tale.animal]
+        length = planned(animal.scientific_name).length_cm(animal.grams)
         count_line(
-            asking(self.floor.keeper(), at), uid=first, count=BoxCounted(None, listed, doa)
+            asking(self.floor.keeper(), at),
+            uid=first,
+            count=BoxCounted(None, listed, doa),
+            length_cm=f"{length:.1f}",
         )
         return first
 

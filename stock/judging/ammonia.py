@@ -55,6 +55,15 @@ def assessed(rows: Iterable[Row]) -> list[Assessed]:
     return [_assess(row, beside, binders) for row in samples]
 
 
+def assessed_among(
+    rows: Sequence[Row], around: Sequence[Row], binders: Sequence[Dosed]
+) -> list[Assessed]:
+    """Readings of ammonia in one container, with everything else that was read in it."""
+    dosed = {row.container_id: binders for row in rows}
+    beside = {row.uid: around for row in rows}
+    return [_assess(row, beside, dosed) for row in rows]
+
+
 def ammonia_read(
     containers: Collection[UUID], since: datetime, at: datetime
 ) -> QuerySet[WaterReading]:

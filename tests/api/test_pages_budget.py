@@ -35,6 +35,8 @@ PLACED = "2027-01-11T08:00:00+00:00"
 NOW = "2027-01-11T10:00:00+00:00"
 MANY = 500
 MOST = 8
+# Beside them it is worked out how many a container takes.
+MORE = {"place": 5, "move": 5, "batch": 7}
 
 
 @pytest.fixture(scope="module")
@@ -198,16 +200,20 @@ def asked(visit, address):
     return [one["sql"] for one in queries]
 
 
+def within(numbers):
+    return all(number <= MOST + MORE.get(name, 0) for name, number in numbers.items())
+
+
 def test_one_row_takes_few_queries(visit, addresses):
     numbers = {name: len(asked(visit, address)) for name, address in addresses.items()}
 
-    assert max(numbers.values()) <= MOST, numbers
+    assert within(numbers), numbers
 
 
 def test_500_rows_take_as_few(visit, addresses, crowd):
     numbers = {name: len(asked(visit, address)) for name, address in addresses.items()}
 
-    assert max(numbers.values()) <= MOST, numbers
+    assert within(numbers), numbers
     assert Batch.objects.count() == MANY + 1
 
 

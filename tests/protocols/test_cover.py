@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from protocols.cover import cover, hours_below, reached_above
+from protocols.cover import cover, hours_below, reached_above, stretches
 from protocols.judged import Reading
 from protocols.ruled import Range
 from protocols.told import When
@@ -111,3 +111,24 @@ def test_every_hour_is_accounted_for_once(values):
 
     assert found.inside + found.outside + found.unknown == 100 * HOUR
     assert min(found.inside, found.outside, found.unknown) >= timedelta(0)
+
+
+def stretched(*values, begins=0, ends=10):
+    found = stretches(read(*values), When(hour(begins), hour(ends)), allowed=ALLOWED)
+    return [((one.begins - hour(0)) / HOUR, one.state) for one in found]
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        ([], [(0, "unknown")]),
+        (
+            [(0, "22"), (8, "30")],
+            [(0, "outside"), (2, "inside"), (6, "outside"), (8, "unknown")],
+        ),
+        ([(2, "26"), (5, "26"), (8, "27")], [(0, "unknown"), (2, "inside"), (8, "unknown")]),
+        ([(0, "24"), (10, "28")], [(0, "inside")]),
+    ],
+)
+def test_a_span_is_cut_where_the_value_crosses_a_bound(values, expected):
+    assert stretched(*values) == expected

@@ -8,6 +8,7 @@ from api.pages.pictures.nights import Dark, dark_hours, strip_ends, three_nights
 from api.pages.pictures.racks import rack
 from api.pages.pictures.svg import Hatch, swatch
 from api.pages.pictures.vessels import EMPTY, Vessel, water_clock
+from api.pages.pictures.waters import ammonia_curve, range_strip
 
 __all__ = [
     "EMPTY",
@@ -17,12 +18,14 @@ __all__ = [
     "Hatch",
     "Vessel",
     "Watch",
+    "ammonia_curve",
     "balance_bar",
     "balance_table",
     "dark_hours",
     "expected_numbers",
     "qr",
     "rack",
+    "range_strip",
     "series_strip",
     "strip_ends",
     "swatch",

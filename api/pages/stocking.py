@@ -1,0 +1,96 @@
+"""What containers take and how animals are handled, on the pages where they are put in."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+
+from django.contrib import messages
+from django.http import HttpRequest
+
+from api.pages.parts import Table
+from api.pages.shell import Here
+from protocols.handling import cautions
+from protocols.stocking import Binds
+from protocols.stocking_plan import Sized, Stocked
+from protocols.values import State
+from stock.answers import Answered
+from stock.queries.choices import Choice
+from stock.queries.stocking_seen import Class
+
+LABELS_MOST = 4
+PLANNING = (
+    "Planned for the whole stay without a filter, from the length, in water as planned; "
+    "animals that do not arrive today are fed. Count and read all the same."
+)
+BINDS = {
+    Binds.AMMONIA: "ammonia",
+    Binds.OXYGEN: "oxygen",
+    Binds.ONE_PER_CELL: "they fight",
+    Binds.TOXIC_ALONE: "they poison the water",
+}
+
+
+def ready(choices: Iterable[Choice]) -> list[Choice]:
+    """Those in which animals can be put now."""
+    return [one for one in choices if one.state is State.READY]
+
+
+def takes_table(found: Sequence[Class], at: Here) -> Table | None:
+    """A row for each kind, a column for containers that are alike; None without containers."""
+    if not found:
+        return None
+    kinds = [one.kinds[0] for one in found[0].answers]
+    return Table(
+        "How many a container takes until the limit",
+        ("Animal", "One of them", *(_heading(one, at) for one in found)),
+        [
+            (sized.kind.name, _one(sized), *(_most(each.answers[n]) for each in found))
+            for n, sized in enumerate(kinds)
+        ],
+        empty="Nothing to be placed.",
+    )
+
+
+def minded(found: Sequence[Class]) -> tuple[str, ...]:
+    """What to mind with these animals, in these containers."""
+    every = frozenset(one for each in found for a in each.answers for one in a.kinds[0].minded)
+    lid = all(one.lid for one in found)
+    mixed = bool(found) and len(found[0].answers) > 1
+    return tuple(one.text for one in cautions(every, lid=lid, mixed=mixed))
+
+
+def warn(request: HttpRequest, answer: Answered) -> None:
+    """Say beside what was recorded what will become of them, where that asks for something."""
+    for one in answer.body.get("warnings", ()):
+        messages.warning(request, one["text"])
+
+
+def _heading(one: Class, at: Here) -> str:
+    """`60 L: R1-01, R1-02`; what they lack stands with them."""
+    more = len(one.labels) - LABELS_MOST
+    labels = ", ".join(one.labels[:LABELS_MOST]) + (f" and {more} more" if more > 0 else "")
+    volume = at.units.says("volume", Decimal(one.volume_l), rounded=True)
+    return f"{volume}{''.join(_lacks(one))}: {labels}"
+
+
+def _lacks(one: Class) -> Iterator[str]:
+    if not one.lid:
+        yield ", no lid"
+    if not one.air_stone:
+        yield ", no air stone"
+
+
+def _one(sized: Sized) -> str:
+    if sized.animals is None:
+        return "length not measured"
+    error = round(100 * sized.values.mass_error)
+    length, mass = sized.kind.length_cm, sized.animals.mass_g
+    return f"{length:g} cm, about {mass:.1f} g, up to {error} % more or less"
+
+
+def _most(found: Stocked) -> str:
+    if found.answer is None:
+        return "not known"
+    if found.answer.most is None:
+        return "as many as there are"
+    why = BINDS[found.answer.binds] if found.answer.binds else ""
+    return f"at most {found.answer.most}: {why}"
