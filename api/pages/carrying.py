@@ -15,7 +15,7 @@ from api.pages.parts import Table
 from api.pages.pictures import expected_numbers
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
-from protocols.carryover.limits import FLAGS, LIMITS
+from protocols.carryover.limits import FINDINGS, FLAGS, LIMITS
 from protocols.carryover.parameters import SOURCES
 from stock import access
 from stock.queries.batch_seen import batch_head
@@ -38,6 +38,11 @@ OF_STAY = {
     "hatched_in_stay_": "cysts that hatched in stay {} before the move",
     "gear_of_stay_": "the container or kit of stay {}, which was not ready",
 }
+# What the model says of any batch, each with what it rests on.
+ADVICE = tuple(
+    f"{text} ({'; '.join(SOURCES[one] for one in sources)})"
+    for text, sources in FINDINGS.values()
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +59,7 @@ class CarryOverShown:
     stays: Table
     actions: Table
     flags: Sequence[str]
+    findings: Sequence[str] = ADVICE
     limits: Sequence[str] = LIMITS
     sources: Sequence[str] = tuple(SOURCES.values())
 
