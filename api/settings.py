@@ -156,7 +156,10 @@ SPECTACULAR_SETTINGS = {
     "TITLE": "Fillmark",
     "VERSION": VERSION,
     "SERVE_INCLUDE_SCHEMA": False,
-    "ENUM_NAME_OVERRIDES": {"PieceTypeEnum": "protocols.kinds.kits.PIECE_TYPES"},
+    "ENUM_NAME_OVERRIDES": {
+        "PieceTypeEnum": "protocols.kinds.kits.PIECE_TYPES",
+        "DryFractionFromEnum": "protocols.kinds.mixing.KNOWN_FROM",
+    },
 }
 
 # -- What is said on the terminal -------------------------------------------------------
