@@ -15,7 +15,7 @@ from api.pages import cautions, choices, stocking
 from api.pages.amounts import on_a_slip
 from api.pages.asking import send
 from api.pages.counting import Recounted
-from api.pages.fields import Count, One
+from api.pages.fields import Count, Figure, One
 from api.pages.forms import recorded, show_form
 from api.pages.links import link
 from api.pages.shell import Here, here, page
@@ -49,6 +49,13 @@ class MoveForm(Recounted):
     searched = forms.BooleanField(
         required=False, label="The old container and its hollow parts were searched"
     )
+    water_ml = Figure(
+        unit="mL",
+        min_value=0,
+        required=False,
+        label="How much of the old water came along?",
+        help_text="As little as can be. Leave it empty if nobody can say.",
+    )
     ended_stay = forms.UUIDField(widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, equipment: Choices, **options: Any) -> None:
@@ -57,7 +64,7 @@ class MoveForm(Recounted):
         self._choose("container", choices.equipment(equipment.containers, zone, now))
         kits = choices.equipment(equipment.kits, zone, now)
         self._choose("kit", [*kits, (NO_KIT, "No kit goes with them")])
-        self.order_fields(["container", "kit", "count", "missing", "searched"])
+        self.order_fields(["container", "kit", "count", "missing", "searched", "water_ml"])
 
     def asked(self, batch: UUID) -> MoveAsked:
         given = self.cleaned_data
@@ -69,6 +76,7 @@ class MoveForm(Recounted):
             counts=self.counts(),
             missing=given["missing"] or 0,
             searched=given["searched"] or None,
+            carried={"water_ml": given["water_ml"]} if given["water_ml"] else {},
         )
 
 

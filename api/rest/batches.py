@@ -1,5 +1,6 @@
 """Batches over REST: placed, moved, shown, and whether a move may be made."""
 
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -10,7 +11,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
-from api.rest.inputs import Count, Input, person
+from api.rest.inputs import Count, Input, Number, person
 from api.rest.moments import moment_of, site_in, then_of
 from api.rest.problems import shown_reason
 from api.rest.readings import ValueInput
@@ -22,6 +23,7 @@ from stock.doors.things import SORTS
 from stock.queries.batch_lists import batch_history, batch_now, batch_page
 
 COUNTS_MOST = 10
+THINGS_MOST = 20
 
 
 class FromInput(Input):
@@ -59,6 +61,20 @@ class ReadingsField(serializers.Field[Any, Any, Any, Any]):
         return Value(**given.validated_data)
 
 
+class CarriedInput(Input):
+    """What came along from the container that was left: water, and things by name."""
+
+    water_ml = Number(max_length=12, required=False)
+    things = serializers.ListField(
+        child=serializers.CharField(max_length=60), required=False, max_length=THINGS_MOST
+    )
+
+    def validate_water_ml(self, value: str) -> str:
+        if Decimal(value) < 0:
+            raise serializers.ValidationError("It is 0 mL or more.", code="unreadable")
+        return value
+
+
 class MoveInput(Input):
     ended_stay = inputs.Uid()
     to_container = inputs.Uid()
@@ -68,6 +84,7 @@ class MoveInput(Input):
     missing = Count(least=0, required=False, default=0)
     searched = serializers.BooleanField(required=False, allow_null=True, default=None)
     readings = ReadingsField(required=False, default=list)
+    carried = CarriedInput(required=False)
 
 
 class BatchesView(APIView):
@@ -136,6 +153,7 @@ def _move_asked(request: Request, uid: UUID) -> MoveAsked:
         searched=given["searched"],
         readings=tuple(given["readings"]),
         stay=given["stay"],
+        carried=given.get("carried") or {},
     )
 
 

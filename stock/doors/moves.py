@@ -1,7 +1,7 @@
 """Moving all animals of a batch: the door through which one stay ends and the next begins."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -32,7 +32,8 @@ from stock.refusals import NotFound, Refused
 class MoveAsked:
     """Which stay is to end and where the next begins. `readings` are uids, or new values.
 
-    `stay` is the name of the stay that begins, where the asker's device chose one.
+    `stay` is the name of the stay that begins, where the asker's device chose one; `carried`
+    what came along, where somebody said: `water_ml` as typed, `things`.
     """
 
     batch: UUID
@@ -44,6 +45,7 @@ class MoveAsked:
     searched: bool | None = None
     readings: tuple[UUID | Value, ...] = ()
     stay: UUID | None = None
+    carried: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +201,7 @@ def _told_before(stay: StayRow) -> dict[str, Any]:
 def _moved(asking: Asking, asked: MoveAsked, found: Moving, stay: UUID) -> Sequence[Told]:
     """The move, and before it what was measured for it."""
     named = [one for one in asked.readings if isinstance(one, UUID)]
-    body = {
+    body: dict[str, Any] = {
         "batch": asked.batch,
         "ended_stay": asked.ended_stay,
         "stay": stay,
@@ -214,6 +216,8 @@ def _moved(asking: Asking, asked: MoveAsked, found: Moving, stay: UUID) -> Seque
     uid = asking.uid or names.new_uid(asking.now)
     if there:
         body["joins"] = True
+    if asked.carried:
+        body["carried"] = dict(asked.carried)
     move = Told("batch_moved", body, uid=uid, texts=asking.texts)
     if there:
         return (

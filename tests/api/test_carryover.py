@@ -7,6 +7,7 @@ from protocols.carryover.limits import LIMITS
 from stock.models import DeviationRow
 from tests.floor import Floor
 from tests.visit import Visit
+from tests.walk import Problem
 
 pytestmark = pytest.mark.django_db
 
@@ -23,7 +24,7 @@ def opened(kept_for_module):
         Client(), "2027-01-11T07:00:00+00:00", zone="Europe/Lisbon", containers=2, kits=2
     )
     batch = floor.place(16, "R1-01", "A-1", at=PLACED)
-    floor.move(batch, "R1-02", "B-1", [16], at=LATE)
+    floor.move(batch, "R1-02", "B-1", [16], at=LATE, carried={"water_ml": "250"})
     floor.walk.at(AFTER).post(
         "test-clock/sweeps", {"site": floor.walk.site, "carry_over": True}
     )
@@ -49,6 +50,22 @@ def test_a_question_shows_the_figure_with_its_band_limits_and_actions(visit, lat
     assert "Restart: six stays of 48 h, the first move now" in text
     assert "Expected numbers by stay" in text
     assert LIMITS[0] in text
+
+
+def test_water_that_came_along_counts_and_less_than_none_is_refused(floor):
+    answer = floor.walk.get(f"batches/{floor.uids['batch']}/carry-over")
+    body = floor.move_body(floor.uids["batch"], "R1-01", "A-1", [16])
+
+    with pytest.raises(Problem) as refused:
+        floor.walk.post(
+            f"batches/{floor.uids['batch']}/moves", {**body, "carried": {"water_ml": "-1"}}
+        )
+
+    assert [one["water_carried_ml"] for one in answer["carry_over"]["inputs"]["stays"]] == [
+        0,
+        250,
+    ]
+    assert refused.value.body["reasons"][0]["pointer"] == "/carried/water_ml"
 
 
 def test_the_morning_list_and_a_page_of_its_own_show_it_too(floor, visit):
