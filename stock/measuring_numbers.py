@@ -17,7 +17,7 @@ from stock.measuring import Figure
 
 LAST_H = 13 * 24.0
 RUNS = 10_000
-TIMES = 5
+TIMES = 15
 # A seawater path may cost a quarter more than the library under it.
 GSW_GOAL = 0.8
 
