@@ -7,7 +7,8 @@ from django.utils.safestring import SafeString
 
 from api.pages.pictures.svg import element, picture
 
-WIDTH, HEIGHT, LEFT, FOOT = 640, 220, 46, 24
+WIDTH, HEIGHT, LEFT, FOOT = 420, 220, 46, 24
+KEY, LETTER = 54, 8  # a piece of line with its gaps, and about the width of a letter
 LEAST = 1e-6  # below it nothing is drawn, as nothing is said
 DASHES = {"on the fish": "", "cysts": "8 4", "swimming": "2 4"}
 
@@ -20,9 +21,11 @@ def expected_numbers(
     top = floor(log10(max(most, 1.0))) + 1
     frame = _Frame(max(hours, 1), top)
     body = [*frame.grid(), *(frame.post(hour) for hour in moves)]
-    for n, (name, numbers) in enumerate(lines):
+    along = LEFT
+    for name, numbers in lines:
         body += frame.line(numbers, DASHES.get(name, ""))
-        body += frame.key(n, name, DASHES.get(name, ""))
+        body += frame.key(along, name, DASHES.get(name, ""))
+        along += KEY + LETTER * len(name)
     said = ", ".join(f"{name} {_last(numbers)}" for name, numbers in lines)
     return picture(
         *body,
@@ -66,7 +69,8 @@ class _Frame:
             y = self.y(10.0**power)
             yield element("path", d=f"M{LEFT} {y:.1f}H{WIDTH - 8}", class_="edge")
             yield element("text", _round(power), x=LEFT - 4, y=f"{y + 4:.1f}", class_="end")
-        for day in range(0, self.hours // 24 + 1, max(1, self.hours // 24 // 12)):
+        days = self.hours // 24
+        for day in range(0, days + 1, max(2, days // 6)):
             yield element(
                 "text",
                 f"day {day + 1}" if not day else day + 1,
@@ -83,10 +87,10 @@ class _Frame:
         path = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
         yield element("path", d=path, class_="drawn", stroke_dasharray=dashes or None)
 
-    def key(self, n: int, name: str, dashes: str) -> Iterator[SafeString]:
-        x, y = LEFT + 190 * n, HEIGHT + 14
-        yield element("path", d=f"M{x} {y}h40", class_="drawn", stroke_dasharray=dashes or None)
-        yield element("text", name, x=x + 46, y=y + 4)
+    def key(self, x: int, name: str, dashes: str) -> Iterator[SafeString]:
+        y = HEIGHT + 14
+        yield element("path", d=f"M{x} {y}h32", class_="drawn", stroke_dasharray=dashes or None)
+        yield element("text", name, x=x + 38, y=y + 4)
 
 
 def _round(power: int) -> str:
