@@ -35,7 +35,7 @@ PAGES = (
     ("questions", "Questions"),
     ("certifiable", "May it be certified?"),
 )
-MORE = (("protocols", "Protocols"), ("record-book", "Record book"))
+MORE = (("protocols", "Protocols"), ("record-book", "Record book"), ("units", "Units"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
 from api.pages.amounts import litres, reading
 from api.pages.own_water import in_own_units
@@ -45,6 +46,12 @@ def visit(floor):
 
 def choose(visit, floor, **chosen):
     assert visit.press("units", floor.walk.site, **{**AMERICAN, **chosen}).status_code == 302
+
+
+def test_units_are_chosen_from_every_page(visit, floor):
+    page = visit.get("shift", floor.walk.site)
+
+    assert reverse("units", args=[floor.walk.site]) in page.content.decode()
 
 
 def test_a_page_is_read_in_the_units_of_whoever_looks(visit, floor):
