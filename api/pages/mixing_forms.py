@@ -10,11 +10,11 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods
 
 from api.pages import cautions
+from api.pages.amounts import litres
 from api.pages.asking import Told, send
 from api.pages.fields import Amount, Figure, One, Rows, WallTime, Words
 from api.pages.forms import recorded, show_form
 from api.pages.shell import here, page
-from protocols.makes import shown
 from stock import access
 from stock.doors.care import care_for
 from stock.doors.mixing import check_make, make_water, weigh_salt
@@ -132,7 +132,7 @@ class FillForm(Told):
             (
                 str(one.row.uid),
                 f"{one.row.vat}, {one.row.made_at.astimezone(zone):%d %b %H:%M}: "
-                f"{shown(one.standing.left_l)} L left",
+                f"{litres(self.at.units, one.standing.left_l)} left",
             )
             for one in makes
         ]
@@ -154,7 +154,7 @@ def tell_fill(request: HttpRequest, site: UUID) -> HttpResponse:
         request.POST or None,
         at=at,
         containers=[
-            (str(one["uid"]), f"{one['label']}, {one['fill_mark_l']} L")
+            (str(one["uid"]), f"{one['label']}, {litres(at.units, one['fill_mark_l'])}")
             for one in listed(SORTS["containers"].model, site)
             if one["in_use"]
         ],
