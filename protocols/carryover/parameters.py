@@ -25,7 +25,7 @@ SOURCES: Mapping[str, str] = {
     "S17": "Theront swimming and release, Aquaculture 2015, abstract",
     "S20": "Diggles & Lester 1996, wild fish, doi 10.3354/dao025159",
     "S42": "Killing effect of treatments on eggs of Heterobothrium and cysts of C. irritans",
-    "N1": "Genes expressed through the life cycle, Parasites & Vectors 2016, doi 10.1186/s13071-016-1919-1",
+    "N1": "Gene activity by stage, Parasites & Vectors 2016, doi 10.1186/s13071-016-1919-1",
     "N2": "Parasites & Vectors 2016, doi 10.1186/s13071-016-1550-1",
     "N3": "Watanabe, How, Zenke, Itoh, Yoshinaga, propagation on black molly, abstract",
     "N4": "Practice of keepers, transfers every three days, after Burgess & Matthews 1994",
