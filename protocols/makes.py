@@ -215,36 +215,6 @@ def _chlorine(found: Standing) -> Reason:
     )
 
 
-def unlike(found: Standing, target: Mapping[str, Decimal], rules: Rules) -> Iterator[Reason]:
-    """How the make differs from the water it is meant for, where that is too much.
-
-    `target` holds `salinity` and `temperature_c`, as far as they are known.
-    """
-    most = {"salinity": rules.match_salinity, "temperature_c": rules.match_temperature_c}
-    for name, allowed in most.items():
-        if name in target and abs(getattr(found, name) - target[name]) > allowed:
-            yield _unlike(name, getattr(found, name), target[name], allowed)
-
-
-def _unlike(name: str, made: Decimal, target: Decimal, allowed: Decimal) -> Reason:
-    quantity, unit = ("salinity", "") if name == "salinity" else ("temperature", " C")
-    verb = "lower" if made > target else "raise"
-    return Reason(
-        code="water_mismatch",
-        rule="water_mismatch",
-        text=f"{quantity.capitalize()} {shown(made)}{unit}, wanted {shown(target)}{unit} "
-        f"within {shown(allowed)}: {verb} it first.",
-        numbers={
-            "quantity": quantity,
-            "source": shown(target),
-            "target": shown(made),
-            "difference": shown(abs(made - target)),
-            "allowed": shown(allowed),
-        },
-        may_insist=MANAGER,
-    )
-
-
 def shown(value: Decimal) -> str:
     """A figure without the zeros that a database adds, to a thousandth."""
     text = f"{round(value, 3):f}"

@@ -13,7 +13,6 @@ from protocols.makes import (
     draw_reasons,
     fit_for_fish,
     standing,
-    unlike,
 )
 from protocols.mixing import (
     SaltUse,
@@ -82,18 +81,6 @@ def test_a_site_may_ask_for_less_and_chlorine_tested_in_the_container_goes_befor
     found = at(NOON + HOUR, [MakeChecked(NOON, total_chlorine_mg_l=D(1))])
 
     assert fit_for_fish(found, Rules(mixed_least_s=3600), chlorine_tested=True) == ()
-
-
-@pytest.mark.parametrize(
-    ("salinity", "temperature", "codes"),
-    [("34.4", "26", []), ("34.5", "26", ["salinity"]), ("33", "26.1", ["temperature"])],
-)
-def test_a_make_matches_the_water_it_is_for(salinity, temperature, codes):
-    target = {"salinity": D(salinity), "temperature_c": D(temperature)}
-
-    found = unlike(at(NOON), target, Rules())
-
-    assert [one.numbers["quantity"] for one in found] == codes
 
 
 def test_a_recipe_says_what_can_be_weighed():
