@@ -14,6 +14,7 @@ from protocols.told import Happening
 from protocols.uids import as_uid
 
 KEEPER, MANAGER = ("keeper", "manager"), ("manager",)
+PRESCRIBERS = ("manager", "veterinarian")
 SECOND_PERSON = ("keeper", "manager", "veterinarian")
 
 
@@ -135,6 +136,7 @@ def _count_reasons(judgement: Judgement, certified: int) -> Iterator[Reason]:
 CLEARED: Mapping[str, tuple[str, str, tuple[str, ...]]] = {
     "late_unconfirmed": ("confirmed", "confirm_late", SECOND_PERSON),
     "sign_seen": ("confirmed, or withdrawn by a second person", "close_look", SECOND_PERSON),
+    "dose_refused": ("deviation_decided", "decide", PRESCRIBERS),
     "two_accounts": ("account_decided", "decide", MANAGER),
     "parked": ("parked_settled", "decide", MANAGER),
     "stay_over": ("move, or deviation_decided", "move", KEEPER),

@@ -30,6 +30,7 @@ EFFECTS: Mapping[str, Effect] = {
     "limit_shortened": ASKS,
     "emergency_review": ASKS,
     "sign_seen": ASKS,
+    "dose_refused": ASKS,
     "parked": ASKS,
     "within_tolerance": WARNS,
     "water_mismatch": WARNS,

@@ -33,6 +33,7 @@ RULES: Mapping[str, str] = {
     "splash_seen": "a splash from another container",
     "limit_shortened": "warm water, in which the limit is shorter",
     "emergency_review": "an emergency move",
+    "dose_refused": "something given that its protocol is not meant for",
     "parked": "a report that did not fit",
     "within_tolerance": "a stay over its limit, within the site's tolerance",
     "water_mismatch": "water that did not match at a move",

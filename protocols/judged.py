@@ -95,7 +95,8 @@ class Cover:
 class Placing:
     """What is known of the place, the kit and the water at one placement.
 
-    For a piece fitted while in use, `container` is the readiness of that piece.
+    For a piece fitted while in use, `container` is the readiness of that piece. For something
+    given to the water, `water` is what the version it was given under says against it.
     """
 
     container: Readiness
@@ -103,7 +104,8 @@ class Placing:
     water: tuple[Reason, ...] = ()
 
 
-# Placings by stay, or by the fact that fitted a piece; temperatures by container, by time.
+# Placings by stay, or by the fact that fitted a piece or gave something; temperatures by
+# container, by time.
 Places = Mapping[UUID, Placing]
 Temperatures = Mapping[UUID, tuple[Reading, ...]]
 

@@ -7,7 +7,7 @@ from protocols.clocks import parse_utc
 from protocols.courses import Course
 from protocols.judged import Decision, Effect, Hold
 from protocols.settling import SETTLED
-from protocols.told import Happening, When
+from protocols.told import Happening, Standing, When
 from protocols.uids import as_uid
 from protocols.whereabouts import may_have_been
 
@@ -112,6 +112,24 @@ def fit(course: Course, happening: Happening) -> None:
         course.ask("heater_swapped", happening.uid, happening, numbers)
 
 
+def give(course: Course, happening: Happening) -> None:
+    """Something was given that its version refuses these animals, and nobody insisted on."""
+    stay, found = course.open, course.given.places.get(happening.uid)
+    if stay is None or found is None or as_uid(happening.body["container"]) != stay.container:
+        return
+    first = happening.first
+    asked = first.standing is Standing.ASKED  # then whoever insisted had the right to
+    insisted = {one.rule for one in first.insist if asked}
+    against = [one for one in found.water if one.rule not in insisted]
+    if against:
+        numbers = {name: value for one in against for name, value in one.numbers.items()}
+        why = {
+            "why": sorted({one.code for one in against}),
+            "product": happening.body["product"],
+        }
+        course.ask("dose_refused", happening.uid, happening, {**numbers, **why})
+
+
 def hold(course: Course, happening: Happening) -> None:
     course.holds[happening.uid] = Hold(
         uid=happening.uid,
@@ -181,6 +199,7 @@ OCCURRENCES: Mapping[str, Occurrence] = {
     "sign_seen": see_sign,
     "contact_seen": touch,
     "piece_fitted": fit,
+    "dose_given": give,
     "hold_placed": hold,
     "hold_lifted": lift,
     # No kinds of facts: what does not fit the record, whatever it tells, until it is settled.

@@ -57,6 +57,7 @@ WORDS = {
     "splash_seen": "a splash was seen",
     "limit_shortened": "limit became shorter",
     "emergency_review": "emergency to be looked at",
+    "dose_refused": "given to animals it is not for",
     "parked": "reported, does not fit yet",
     "water_mismatch": "water did not match",
     "reading_missing": "a reading is missing",

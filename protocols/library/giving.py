@@ -98,6 +98,17 @@ def may_give(
             yield Reason("must_not_meet", one.rule, one.text, numbers=numbers)
 
 
+def never_right(
+    asked: DoseAsked, by: Treatment, animals: Collection[Animals]
+) -> Iterator[Reason]:
+    """What stands against a dose whatever the water was: whom the version is never for, and
+    more than it gives at any temperature. For judging what was given long ago."""
+    yield from _refused(by, animals)
+    given = [one.amount.most for one in by.doses if one.unit == asked.unit]
+    if given and asked.amount > max(given):
+        yield _too_much(asked, by, max(given))
+
+
 def _veterinarian(asked: DoseAsked, by: Treatment, roles: Collection[str]) -> Iterator[Reason]:
     needed = by.veterinarian is Veterinarian.NEEDED
     if needed and not asked.prescribed and "veterinarian" not in roles:
@@ -134,16 +145,20 @@ def _amount(asked: DoseAsked, by: Treatment, now: WaterNow) -> Iterator[Reason]:
     ]
     most = min(fitting, default=None) if warm is None else max(fitting, default=None)
     if most is not None and asked.amount > most:
-        text = f"{asked.amount} {asked.unit}; at most {most} by {by.key}."
-        numbers = {"amount": str(asked.amount), "most": str(most), "unit": asked.unit}
-        yield Reason(
-            "dose_too_much",
-            "dose_too_much",
-            text,
-            numbers=numbers,
-            may_insist=PRESCRIBER,
-            pointer="/amount",
-        )
+        yield _too_much(asked, by, most)
+
+
+def _too_much(asked: DoseAsked, by: Treatment, most: Decimal) -> Reason:
+    text = f"{asked.amount} {asked.unit}; at most {most} by {by.key}."
+    numbers = {"amount": str(asked.amount), "most": str(most), "unit": asked.unit}
+    return Reason(
+        "dose_too_much",
+        "dose_too_much",
+        text,
+        numbers=numbers,
+        may_insist=PRESCRIBER,
+        pointer="/amount",
+    )
 
 
 def _water(by: Treatment, now: WaterNow) -> Iterator[Reason]:

@@ -12,6 +12,7 @@ from protocols.occurrences import DONE_TO_PLACES
 from protocols.readiness import Membership
 from protocols.uids import as_uid
 from protocols.values import Fact, Happening, Reading, RulesHistory, Standing
+from stock.judging.doses import Dosed, dosed, is_under_a_version
 from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.facts import facts_about, facts_by_uid
 from stock.judging.makes import makes_known, makes_named
@@ -27,7 +28,7 @@ CONCERNS_WHO_IS_THERE = frozenset({"contact_seen", "piece_fitted"})
 
 def concerns_who_is_there(fact: Fact) -> bool:
     """Whether a fact about a place or a kit is part of the histories of those there."""
-    if fact.kind in CONCERNS_WHO_IS_THERE:
+    if fact.kind in CONCERNS_WHO_IS_THERE or is_under_a_version(fact):
         return True
     return fact.standing is Standing.EMERGENCY and fact.kind in DONE_TO_PLACES
 
@@ -47,6 +48,7 @@ class Gathered:
     kin: Mapping[UUID, frozenset[UUID]] = field(default_factory=dict)
     near: Mapping[UUID, Sequence[Happening]] = field(default_factory=dict)
     makes: Mapping[UUID, MakeKnown] = field(default_factory=dict)
+    dosed: Dosed = field(default_factory=Dosed)
 
     def signs_near(self, batch: UUID) -> list[tuple[Happening, datetime]]:
         """Signs seen on others, as told to the batch and those whose history it needs.
@@ -91,6 +93,7 @@ class Gathered:
                 found[one.instrument] = None
         told = (one for place in met for one in self.equipment.told.get(place, ()))
         found |= dict.fromkeys(makes_named(told))
+        found |= dict.fromkeys(self.dosed.known.get(batch, ()))
         return found | {batch: None}
 
     def moments(self, batch: UUID) -> Iterator[datetime]:
@@ -133,6 +136,7 @@ def gather(
         fact.uid for found in by_place.values() for fact in found if concerns_who_is_there(fact)
     }
     parked, void = _parked_and_void(wanted, known_by)
+    at_places = (fact for found in by_place.values() for fact in found)
     return Gathered(
         facts=facts,
         words=words_by_fact(told, known_by=known_by),
@@ -146,6 +150,7 @@ def gather(
         makes=makes_known(
             makes_named(one for found in in_water.values() for one in found), known_by=known_by
         ),
+        dosed=dosed(site, wanted, at_places),
         near=near_signs(site, stays, rules=rules, at=at, known_by=known_by),
     )
 

@@ -21,7 +21,7 @@ SECOND = timedelta(seconds=1)
 
 
 def placings(past: History, gathered: Gathered, version: Protocol) -> Places:
-    """Container, kit and water of every placement; every piece fitted meanwhile."""
+    """Container, kit and water of every placement; every piece fitted, every dose meanwhile."""
     named = {
         one.uid: frozenset(UUID(uid) for uid in one.body.get("readings", ()))
         for one in past.happenings
@@ -30,7 +30,7 @@ def placings(past: History, gathered: Gathered, version: Protocol) -> Places:
         one.stay: _placing(one, gathered, version, named.get(one.by, frozenset()))
         for one in placements(past)
     }
-    return found | _fitted(past, gathered, version)
+    return found | _fitted(past, gathered, version) | gathered.dosed.placings(past)
 
 
 def _placing(

@@ -123,6 +123,7 @@ def follow(log: Log, facts: Sequence[Fact], *, at: datetime) -> Consequences:
     Then equipment and tasks are brought in line with that.
     """
     if not log.is_of_site:
+        mark_who_relied(facts)
         return Consequences()
     mark(facts)
     if _later.get():
@@ -156,6 +157,14 @@ def mark(facts: Sequence[Fact]) -> None:
     relying = Reliance.objects.filter(reached).values("batch")
     with writing_projections():
         Batch.objects.filter(Q(uid__in=every) | Q(uid__in=relying)).update(stale=True)
+
+
+def mark_who_relied(facts: Sequence[Fact]) -> None:
+    """What an organisation says, e.g. of a species, is news to whoever was judged by it."""
+    spoken = {uid for fact in facts for uid in subjects_that_matter(fact)}
+    relying = Reliance.objects.filter(subject__in=spoken).values("batch")
+    with writing_projections():
+        Batch.objects.filter(uid__in=relying).update(stale=True)
 
 
 def _near(facts: Sequence[Fact], subjects: set[UUID]) -> set[UUID]:

@@ -25,6 +25,7 @@ def batch(floor):
 
 
 def give(floor, **more):
+    floor.walk.at(AT + timedelta(hours=1))
     return floor.walk.post(f"containers/{floor.uids['R1-01']}/doses", {**COPPER, **more})
 
 
@@ -52,7 +53,7 @@ def is_a_shark(walk, floor):
 
 def test_hours_count_from_readings_in_range_alone(floor, batch):
     give(floor)
-    for hour, value in ((1, "0.05"), (12, "0.16"), (24, "0.17"), (36, "0.20")):
+    for hour, value in ((2, "0.05"), (12, "0.16"), (24, "0.17"), (36, "0.20")):
         floor.walk.at(AT + timedelta(hours=hour))
         read_copper(floor, value)
     (one,) = floor.walk.get(f"batches/{batch}/treatments")["treatments"]
@@ -101,3 +102,52 @@ def test_a_protocol_of_nothing_that_is_given_is_refused_at_its_field(floor, batc
             f"containers/{floor.uids['R1-01']}/doses", {**COPPER, "protocol": key}
         )
         assert problem.body["reasons"][0]["pointer"] == "/protocol"
+
+
+def open_questions(walk, batch):
+    found = walk.get(f"batches/{batch}")["batch"]["deviations"]
+    return {one["rule"]: one["numbers"] for one in found if one["open"]}
+
+
+def test_given_to_sharks_and_told_as_happened_somebody_has_to_decide(floor, batch):
+    is_a_shark(floor.walk, floor)
+    give(floor, standing="happened")
+
+    assert open_questions(floor.walk, batch) == {
+        "dose_refused": {
+            "why": ["group_refused"],
+            "group": "sharks",
+            "species": "Amphiprion ocellaris",
+            "product": "copper",
+        }
+    }
+    reasons = floor.walk.get(f"batches/{batch}/certificate-check")["reasons"]
+    (blocking,) = [one for one in reasons if one["rule"] == "dose_refused"]
+    assert (blocking["blocks"], blocking["who"]) == (True, ["manager", "veterinarian"])
+    (question,) = floor.walk.get(f"deviations?site={floor.walk.site}&open=true")["deviations"]
+    floor.walk.as_person("Vera", "veterinarian").post(
+        f"deviations/{question['uid']}/decisions",
+        {"decision": "keep", "known": question["numbers"], "reason": "seen, they bear it well"},
+    )
+    assert open_questions(floor.walk, batch) == {}
+
+
+def test_what_a_veterinarian_insisted_on_is_no_question(floor, batch):
+    is_a_shark(floor.walk, floor)
+    insist = [{"rule": "group_refused", "reason": "nothing else is left to try"}]
+    vet = floor.walk.as_person("Vera", "veterinarian")
+    vet.post(f"containers/{floor.uids['R1-01']}/doses", {**COPPER, "insist": insist})
+
+    assert open_questions(floor.walk, batch) == {}
+
+
+def test_that_they_are_sharks_may_be_learnt_after_the_dose(floor, batch):
+    give(floor)
+    assert open_questions(floor.walk, batch) == {}
+    is_a_shark(floor.walk, floor)
+    assert set(open_questions(floor.walk, batch)) == {"dose_refused"}
+
+
+def test_ten_times_the_dose_told_as_happened_is_asked_about(floor, batch):
+    give(floor, standing="happened", amount="1.8")
+    assert open_questions(floor.walk, batch)["dose_refused"]["why"] == ["dose_too_much"]
