@@ -50,6 +50,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "api.language.OwnLanguage",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "api.clock.NamedMoment",
@@ -133,6 +134,13 @@ WHITENOISE_USE_FINDERS = True
 USE_TZ = True
 TIME_ZONE = "UTC"
 LANGUAGE_CODE = "en"
+# What somebody may choose to read in; chosen before sign-in, a cookie of this browser keeps it.
+LANGUAGES = [("en", "English"), ("es", "Español")]
+LANGUAGE_COOKIE_NAME = "fillmark_language"
+LANGUAGE_COOKIE_HTTPONLY = True
+LANGUAGE_COOKIE_SAMESITE = "Lax"
+LANGUAGE_COOKIE_SECURE = HTTPS
+LANGUAGE_COOKIE_AGE = 365 * 24 * 3600
 
 # -- REST -------------------------------------------------------------------------------
 

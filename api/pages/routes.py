@@ -1,6 +1,7 @@
 """Every page for people who work here."""
 
 from django.urls import path
+from django.views.i18n import set_language
 
 from api.pages import (
     batch,
@@ -43,6 +44,7 @@ from protocols.water import QUANTITIES
 
 PEOPLE = [
     path("", sign_in.start, name="start"),
+    path("language", set_language, name="language"),
     path("sign-in", sign_in.sign_in, name="sign-in"),
     path("sign-out", sign_in.sign_out, name="sign-out"),
     path("first-run", first_run.first_run, name="first-run"),

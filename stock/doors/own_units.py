@@ -1,4 +1,4 @@
-"""In which units somebody reads. A setting of theirs alone, so it is no fact and has no key."""
+"""In which units and language somebody reads. Theirs alone, so it is no fact and has no key."""
 
 from collections.abc import Mapping
 
@@ -25,3 +25,11 @@ def choose_units(person: Person, *, units: Mapping[str, str]) -> dict[str, str]:
         raise Refused(*wrong)
     Person.objects.filter(uid=person.uid).update(units=dict(units))
     return dict(units)
+
+
+def choose_language(person: Person, *, language: str) -> None:
+    """Read pages in this language from now on; the empty text: as the browser asks for.
+
+    Refuses nothing: a language that is not offered (any more) reads as the browser's.
+    """
+    Person.objects.filter(uid=person.uid).update(language=language)

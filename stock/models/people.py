@@ -17,6 +17,8 @@ class Person(AbstractBaseUser):
     is_active = models.BooleanField(default=True)
     # In which units they read, by what is measured; nothing that is kept depends on it.
     units = models.JSONField(default=dict)
+    # In which language they read pages; empty: in that of the browser.
+    language = models.CharField(max_length=12, blank=True, default="")
 
     objects = BaseUserManager["Person"]()
 

@@ -1,0 +1,116 @@
+"""In which language somebody reads, and how words, numbers and moments are said in it.
+
+English is what the code says; other languages come from the catalogues in `locale/`. Programs
+are always answered in English: only pages pass through here.
+"""
+
+import re
+from collections.abc import Callable
+from datetime import date, datetime
+from decimal import Decimal
+from typing import cast
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.utils import formats, translation
+from django.utils.translation import get_language_from_request, gettext, gettext_lazy
+
+from protocols import clocks
+from protocols.said import Said
+
+ENGLISH = "en"
+FIGURE = re.compile(r"-?\d+\.\d+")
+# Nobody reads these as pages, or they are the same for everybody.
+FOR_PROGRAMS = ("/api/", "/health", "/status/", "/.well-known/", "/contexts/")
+WITHOUT_ACCOUNT = ("/c/",)
+
+Answering = Callable[[HttpRequest], HttpResponse]
+
+
+class OwnLanguage:
+    """The language of whoever is signed in; else of the browser; for programs English.
+
+    No cache keeps a page of ours, so no answer has to say that it varies.
+    """
+
+    def __init__(self, answer: Answering) -> None:
+        self.answer = answer
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.path.startswith(FOR_PROGRAMS):
+            with translation.override(ENGLISH):
+                return self.answer(request)
+        language = language_of(request)
+        with translation.override(language):
+            response = self.answer(request)
+        if response.get("Content-Type", "").startswith("text/html"):
+            response["Content-Language"] = language
+        return response
+
+
+def language_of(request: HttpRequest) -> str:
+    """What the person chose, wherever they sign in; else what this browser asks for."""
+    signed_in = settings.SESSION_COOKIE_NAME in request.COOKIES
+    if signed_in and not request.path.startswith(WITHOUT_ACCOUNT):
+        chosen = getattr(request.user, "language", "")
+        if chosen in dict(settings.LANGUAGES):
+            return str(chosen)
+    return get_language_from_request(request)
+
+
+def later(text: str) -> str:
+    """A text that is said in the reader's language when it is shown, not when it is written.
+
+    Typed as the text it behaves as; `str()` before it is joined to others.
+    """
+    return cast(str, gettext_lazy(text))
+
+
+def spoken(text: str) -> str:
+    """What a rule says, in the reader's language; what no catalogue knows stays as it is.
+
+    A sentence made by `protocols.said` is translated by its form, and its values, which may be
+    sentences again, are said each by itself.
+    """
+    if not text or translation.get_language() == ENGLISH:
+        return text
+    if not isinstance(text, Said):
+        return gettext(str(text))
+    values = {name: _value(one) for name, one in text.values.items()}
+    return gettext(text.form).format(**values)
+
+
+def _value(value: object) -> object:
+    """A value inside a sentence; one with a format of its own in the form stays as it is."""
+    if isinstance(value, Said):
+        return spoken(value)
+    if isinstance(value, str):
+        return figure(value) if FIGURE.fullmatch(value) else gettext(value) if value else value
+    return Figure(value) if isinstance(value, Decimal) else value
+
+
+class Figure(Decimal):
+    """A number that is formatted as the form of a sentence wants it, with the reader's mark."""
+
+    def __format__(self, how: str, *rest: object) -> str:
+        return figure(super().__format__(how))
+
+
+def figure(text: str) -> str:
+    """A number as people write it: its point is a comma in some languages."""
+    mark = str(formats.get_format("DECIMAL_SEPARATOR"))
+    return text if mark == "." or not FIGURE.fullmatch(text) else text.replace(".", mark)
+
+
+def day_text(day: date) -> str:
+    """`Mon 29 Mar 2027`, with the names of the reader's language."""
+    weekday, month = clocks.DAYS[day.weekday()], clocks.MONTHS[day.month - 1]
+    return f"{gettext(weekday)} {day.day} {gettext(month)} {day.year}"
+
+
+def local_text(moment: datetime, zone: ZoneInfo) -> str:
+    """The moment as the clocks of `zone` show it, `Mon 29 Mar 2027 11:00 CEST`."""
+    local = moment.astimezone(zone)
+    english = clocks.local_text(moment, zone)
+    return f"{day_text(local)} {english.split(maxsplit=4)[-1]}"

@@ -1,0 +1,66 @@
+"""The catalogues say everything that the code says, with the same values in it."""
+
+import importlib.util
+import re
+from functools import cache
+
+import polib
+import pytest
+from django.conf import settings
+from django.utils import translation
+
+from protocols.said import said
+
+LOCALE = settings.ROOT / "api" / "locale"
+LANGUAGES = [code for code, _ in settings.LANGUAGES if code != "en"]
+VALUES = re.compile(r"%\(\w+\)s|(?<!\{)\{\w+(?=[:}])")
+
+
+@cache
+def script():
+    """The script that people run, as a module."""
+    spec = importlib.util.spec_from_file_location(
+        "catalogue", settings.ROOT / "docker" / "catalogue.py"
+    )
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@cache
+def entries(language):
+    return polib.pofile(str(LOCALE / language / "LC_MESSAGES" / "django.po"))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_translation_holds_the_same_values(language):
+    wrong = {
+        one.msgid: one.msgstr
+        for one in entries(language)
+        if one.msgstr
+        and sorted(VALUES.findall(one.msgid)) != sorted(VALUES.findall(one.msgstr))
+    }
+
+    assert wrong == {}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_compiled_catalogue_is_made_from_the_one_that_people_read(language):
+    compiled = polib.mofile(str(LOCALE / language / "LC_MESSAGES" / "django.mo"))
+
+    assert {one.msgid: one.msgstr for one in compiled} == {
+        one.msgid: one.msgstr for one in entries(language) if one.msgstr
+    }
+
+
+def test_a_sentence_of_a_rule_is_said_in_another_language(monkeypatch):
+    from api import language
+
+    forms = {"{count} of {what} left": "quedan {count} de {what}", "fish": "peces"}
+    monkeypatch.setattr(language, "gettext", lambda text: forms.get(text, text))
+    text = said("{count} of {what} left", count="2.5", what="fish")
+
+    assert (text, language.spoken(text)) == ("2.5 of fish left", "2.5 of fish left")
+    with translation.override("es"):
+        assert language.spoken(text) == "quedan 2,5 de peces"
+        assert language.spoken("Somebody wrote this.") == "Somebody wrote this."
