@@ -29,6 +29,7 @@ from api.pages import (
     reading,
     reckon,
     room,
+    scanning,
     setting_up,
     settling,
     shift,
@@ -96,6 +97,7 @@ SITES = [
         )
         for name in QUANTITIES
     ),
+    path("sites/<uuid:site>/scan", scanning.scan, name="scan"),
     path("sites/<uuid:site>/units", own_units.own_units, name="units"),
     path("sites/<uuid:site>/record-book", history.record_book, name="record-book"),
 ]

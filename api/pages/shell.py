@@ -35,7 +35,12 @@ PAGES = (
     ("questions", "Questions"),
     ("certifiable", "May it be certified?"),
 )
-MORE = (("protocols", "Protocols"), ("record-book", "Record book"), ("units", "Units"))
+MORE = (
+    ("scan", "Scan"),
+    ("protocols", "Protocols"),
+    ("record-book", "Record book"),
+    ("units", "Units"),
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ STATUS = {
     "not_positive": 400,
     "unknown_field": 400,
     "key_missing": 400,
+    "code_unsound": 400,
     "reason_missing": 400,
     "in_future": 400,
     "local_time_twice": 400,

@@ -27,6 +27,7 @@ QUERIES: dict[str, tuple[Any, str]] = {
     "after": (str, "The last one of the page before."),
     "at": (OpenApiTypes.DATETIME, "As at this moment, by performed time; else now."),
     "arrival": (bool, "Out of their bags, so without food on the first day; else true."),
+    "code": (str, "The short code on a label, with or without its hyphen."),
     "count": (int, "So many of them; else one."),
     "day": (OpenApiTypes.DATE, "A day as the wall clock of the site reads it; else today."),
     "from": (OpenApiTypes.DATETIME, "The beginning of a span."),

@@ -68,7 +68,7 @@ def _batches(fact: Fact, facts: Iterable[Fact], found: Animals) -> set[UUID]:
                 uid=uid,
                 version=seq[one.by],
                 site_id=fact.log_id,
-                code=free_code(fact.log_id, str(uid)),
+                code=free_code(Batch, fact.log_id, str(uid)),
                 **wanted,
             )
         elif _differ(kept[uid], wanted):

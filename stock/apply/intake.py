@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
+from protocols import codes
 from protocols.animals import Spot
 from protocols.intake import BoxCounted, may_count, may_deliver
 from protocols.values import Reason
@@ -163,7 +164,8 @@ def _put_lines(fact: Fact, consignment: Consignment, told: Sequence[Mapping[str,
         line = known.get(one["line"])
         if line is None:
             n += 1
-            line = Line(uid=one["line"], consignment=consignment, n=n)
+            code = codes.short_code(one["line"])
+            line = Line(uid=one["line"], consignment=consignment, n=n, code=code)
             fresh.append(line)
         _print_line(line, one, fact)
     Line.objects.bulk_create(fresh, batch_size=200)

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from django.db.models import Q
 
-from protocols import codes
+from stock.apply.codes import free_code
 from stock.apply.fitted import refit
 from stock.apply.places import put
 from stock.apply.registry import applies
@@ -46,7 +46,7 @@ def set_kit(fact: Fact) -> None:
         body["kit"],
         site_id=fact.log_id,
         label=body["label"],
-        code=codes.short_code(body["kit"]),
+        code=free_code(Kit, fact.log_id, body["kit"]),
         needs=body["needs"],
     )
 
@@ -62,6 +62,7 @@ def set_piece(fact: Fact) -> None:
         label=body["label"],
         type=body["type"],
         single_use=body["single_use"],
+        code=free_code(Piece, fact.log_id, body["piece"]),
     )
 
 

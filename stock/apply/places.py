@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from protocols import codes
+from stock.apply.codes import free_code
 from stock.apply.registry import applies, moment
 from stock.models import (
     Container,
@@ -133,7 +133,7 @@ def set_container(fact: Fact) -> None:
         site_id=fact.log_id,
         rack_id=body["rack"],
         label=body["label"],
-        code=codes.short_code(body["container"]),
+        code=free_code(Container, fact.log_id, body["container"]),
         x_m=body["x_m"],
         y_m=body["y_m"],
         z_m=body["z_m"],

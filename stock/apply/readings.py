@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from protocols.codes import fact_uid
 from protocols.matching import Check, Checked, in_check
+from stock.apply.codes import free_code
 from stock.apply.kits import thing_here
 from stock.apply.places import put
 from stock.apply.registry import applies, moment
@@ -36,6 +37,7 @@ def set_instrument(fact: Fact) -> None:
         label=body["label"],
         quantities=body["quantities"],
         convention=body.get("convention"),
+        code=free_code(Instrument, fact.log_id, body["instrument"]),
     )
 
 

@@ -99,6 +99,7 @@ class Line(Thing):
     species = models.ForeignKey(Species, models.PROTECT, null=True, related_name="lines")
     listed = models.PositiveIntegerField()
     price = models.CharField(max_length=20, null=True)  # noqa: DJ001
+    code = models.CharField(max_length=16, default="", db_index=True)
 
     class Meta:
         db_table = "line"

@@ -28,11 +28,15 @@ class Piece(SiteThing):
     single_use = models.BooleanField()
     kit = models.ForeignKey(Kit, models.PROTECT, null=True, related_name="pieces")
     defective = models.BooleanField(default=False)
+    code = models.CharField(max_length=16, default="")
 
     class Meta:
         db_table = "piece"
         constraints = [
-            models.UniqueConstraint(fields=["site", "label"], name="piece_label_once_per_site")
+            models.UniqueConstraint(fields=["site", "label"], name="piece_label_once_per_site"),
+            models.UniqueConstraint(
+                fields=["site", "code"], condition=~models.Q(code=""), name="piece_code_once"
+            ),
         ]
 
 
@@ -41,13 +45,19 @@ class Instrument(SiteThing):
     convention = models.CharField(max_length=16, null=True)  # noqa: DJ001
     checked_at = models.DateTimeField(null=True)
     passed = models.BooleanField(null=True)
+    code = models.CharField(max_length=16, default="")
 
     class Meta:
         db_table = "instrument"
         constraints = [
             models.UniqueConstraint(
                 fields=["site", "label"], name="instrument_label_once_per_site"
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["site", "code"],
+                condition=~models.Q(code=""),
+                name="instrument_code_once",
+            ),
         ]
 
 

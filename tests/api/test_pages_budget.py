@@ -88,6 +88,7 @@ PAGES = {
     "record-book": "site",
     "protocols": "site",
     "units": "site",
+    "scan": "site",
     "reckon": "site",
     "reckon-salt_mass_g": "site",
     "late-entries": "site",

@@ -58,8 +58,8 @@ def test_a_fact_is_entered_once(shop):
         ("rooms", Room, {"light_on": "08:00", "light_off": "20:00"}, {}),
         ("systems", System, {"status": "clean"}, {}),
         ("kits", Kit, {"needs": []}, {"code": "another"}),
-        ("pieces", Piece, {"type": "heater", "single_use": False}, {}),
-        ("instruments", Instrument, {"quantities": ["salinity"]}, {}),
+        ("pieces", Piece, {"type": "heater", "single_use": False}, {"code": "another"}),
+        ("instruments", Instrument, {"quantities": ["salinity"]}, {"code": "another"}),
     ],
 )
 def test_a_label_is_on_one_thing_of_its_sort(shop, sort, model, body, changes):
