@@ -14,7 +14,7 @@ from protocols.water import OutOfDomain
 COUNT_MOST = 1_000_000
 GRAVITY = "SG"  # by the convention of the instrument
 
-Choices = Iterable[tuple[str, str]]
+Choices = Iterable[tuple[str, Any]]
 
 
 class Count(forms.IntegerField):

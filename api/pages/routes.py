@@ -35,6 +35,7 @@ from api.pages import (
     shift,
     sign_in,
     splitting,
+    tablets,
     telling,
     touched,
     touching,
@@ -98,6 +99,8 @@ SITES = [
         for name in QUANTITIES
     ),
     path("sites/<uuid:site>/scan", scanning.scan, name="scan"),
+    path("sites/<uuid:site>/tablets", tablets.tablets, name="tablets"),
+    path("tablets/<uuid:uid>/end", tablets.end_tablet, name="end-tablet"),
     path("sites/<uuid:site>/units", own_units.own_units, name="units"),
     path("sites/<uuid:site>/record-book", history.record_book, name="record-book"),
 ]

@@ -181,7 +181,8 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
 
 
 def _more(at: Here) -> tuple[tuple[str, str], ...]:
-    return (*MORE, ("set-up", "Set up")) if at.manages else MORE
+    theirs = (("tablets", "Tablets"),) if at.works else ()
+    return (*MORE, *theirs, *((("set-up", "Set up"),) if at.manages else ()))
 
 
 def _sites(at: Here) -> tuple[PageLink, ...]:

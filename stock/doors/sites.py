@@ -164,12 +164,14 @@ class DeviceAsked:
             yield label_taken(self.label)
 
 
-def set_device(asking: Asking, *, asked: DeviceAsked) -> Answered:
+def set_device(
+    asking: Asking, *, asked: DeviceAsked, roles: Iterable[str] = access.MANAGERS
+) -> Answered:
     """Enrol a tablet or probe at a site, or change one.
 
     Devices stand in the organisation's record book, so that a lost one can be ended at once.
     """
-    access.site_for(asking.person, asked.site, access.MANAGERS)
+    access.site_for(asking.person, asked.site, roles)
     uid = asked.uid or asking.new_uid()
     body: dict[str, Any] = {"device": uid, "site": asked.site, "label": asked.label}
     if asked.ended_at is not None:

@@ -35,12 +35,16 @@ from stock.models.kits import (
 from stock.models.leaving import Dispatch
 from stock.models.mixing import Bleach, Draw, Make, MakeCheck, SaltLot, SaltStock
 from stock.models.people import (
+    Attempt,
     Device,
     Organisation,
+    OutsideSecond,
     Person,
+    RecoveryCode,
     Role,
     SetupCode,
     Site,
+    Tablet,
     Token,
 )
 from stock.models.places import (
@@ -60,6 +64,7 @@ from stock.models.work import Task
 __all__ = [
     "NEVER_JOINED",
     "Answer",
+    "Attempt",
     "Balance",
     "Batch",
     "Bleach",
@@ -95,11 +100,13 @@ __all__ = [
     "Notice",
     "Organisation",
     "Origin",
+    "OutsideSecond",
     "Parked",
     "Person",
     "Piece",
     "Projection",
     "Rack",
+    "RecoveryCode",
     "Reliance",
     "Role",
     "Room",
@@ -116,6 +123,7 @@ __all__ = [
     "StoredFile",
     "Supplier",
     "System",
+    "Tablet",
     "Task",
     "Thing",
     "Token",

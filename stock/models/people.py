@@ -4,6 +4,7 @@ from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
 
 from protocols.kinds.places import ROLES
+from protocols.proofs import Proof
 from stock.models.base import Projection, Thing
 
 
@@ -19,8 +20,17 @@ class Person(AbstractBaseUser):
     units = models.JSONField(default=dict)
     # In which language they read pages; empty: in that of the browser.
     language = models.CharField(max_length=12, blank=True, default="")
+    # Digests and a sealed secret; whoever reads the table cannot sign in with them.
+    pin = models.CharField(max_length=128, blank=True)
+    pin_to_change = models.BooleanField(default=False)
+    second_factor = models.CharField(max_length=300, blank=True)
+    # The last 30 seconds whose code was taken: no code counts twice.
+    second_factor_step = models.PositiveBigIntegerField(default=0)
 
     objects = BaseUserManager["Person"]()
+
+    # How this sign-in was proved; not kept here, since it belongs to the sign-in.
+    proof: Proof = Proof.PASSWORD
 
     USERNAME_FIELD = "email"
 
@@ -34,9 +44,67 @@ class Token(models.Model):
     digest = models.CharField(max_length=64, primary_key=True)
     person = models.ForeignKey(Person, models.CASCADE, related_name="tokens")
     expires_at = models.DateTimeField()
+    proof = models.CharField(max_length=16, default=Proof.PASSWORD.value)
 
     class Meta:
         db_table = "token"
+
+
+class RecoveryCode(models.Model):
+    """Stands for a second factor once, when the telephone is lost; only a digest is kept."""
+
+    digest = models.CharField(max_length=64, primary_key=True)
+    person = models.ForeignKey(Person, models.CASCADE, related_name="recovery_codes")
+
+    class Meta:
+        db_table = "recovery_code"
+
+
+class Attempt(models.Model):
+    """How often somebody tried to sign in and was not let in, by what is being guessed."""
+
+    subject = models.CharField(max_length=64, primary_key=True)  # a digest
+    since = models.DateTimeField()
+    failed = models.PositiveIntegerField()
+
+    class Meta:
+        db_table = "attempt"
+
+
+class Tablet(models.Model):
+    """The browser of a device: only the digest of the secret in its cookie is kept.
+
+    `device` is no foreign key: devices are made again by a rebuild, browsers are not.
+    """
+
+    digest = models.CharField(max_length=64, primary_key=True)
+    device = models.UUIDField(unique=True)
+    enrolled_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    enrolled_at = models.DateTimeField()
+    # Whose own telephone it is; nobody's: shared by everybody at the site.
+    owner = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        db_table = "tablet"
+
+
+class OutsideSecond(models.Model):
+    """A link by which a named outsider says, once, that a late entry was so.
+
+    `person` is that outsider: a name that nobody signs in with. `fact` is what was told late.
+    """
+
+    digest = models.CharField(max_length=64, primary_key=True)
+    site = models.UUIDField()
+    fact = models.UUIDField(db_index=True)
+    person = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    made_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True)
+
+    class Meta:
+        db_table = "outside_second"
 
 
 class SetupCode(models.Model):

@@ -89,6 +89,7 @@ PAGES = {
     "protocols": "site",
     "units": "site",
     "scan": "site",
+    "tablets": "site",
     "reckon": "site",
     "reckon-salt_mass_g": "site",
     "late-entries": "site",
