@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('stock', '0009_language_of_people'),
+        ('stock', '0010_codes_on_labels'),
     ]
 
     operations = [
