@@ -12,6 +12,7 @@ from protocols.units import SORTS, NoUnit, Unit, Units, read_back, shown, unit_o
 from protocols.water import OutOfDomain
 
 COUNT_MOST = 1_000_000
+KILO = "kg"
 GRAVITY = "SG"  # by the convention of the instrument
 
 Choices = Iterable[tuple[str, Any]]
@@ -117,6 +118,27 @@ class Amount(Figure):
         except OutOfDomain as error:
             raise forms.ValidationError(str(error)) from error
         return format(kept, "f")
+
+
+class Kilos(Amount):
+    """A weighed mass, given in kilograms; as typed where it was typed so.
+
+    Whoever reads masses in the metric system is asked for kilograms, since that is what a scale
+    for salt shows.
+    """
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__("mass", **options)
+
+    def named(self, chosen: Unit) -> str:
+        return KILO if chosen.name == SORTS["mass"][0].name else chosen.name
+
+    def clean(self, value: Any) -> Any:
+        number, name = value if isinstance(value, tuple) else (value, None)
+        if (name or KILO) == KILO:
+            return Figure.clean(self, number)
+        grams = super().clean((number, name))
+        return None if grams is None else format((Decimal(grams) / 1000).normalize(), "f")
 
 
 class Measured(Amount):

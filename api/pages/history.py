@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from api.pages.parts import Told
 from api.pages.sentences import Name, sentence
-from api.pages.shell import here, page, show
+from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
 from protocols.clocks import (
     OffsetMissing,
@@ -39,7 +39,7 @@ def record_book(request: HttpRequest, site: UUID) -> HttpResponse:
     at = here(request, site)
     found = entries_of_log(site, before=_before(request))
     late = reverse("late-entries", args=[site]) if at.may(access.READERS) else ""
-    context = {"lines": lines(found, at.zone), "late": late, **_pager(request, found)}
+    context = {"lines": lines(found, at), "late": late, **_pager(request, found)}
     return show(request, at, "record_book", context, current="record-book")
 
 
@@ -54,26 +54,28 @@ def batch_history(request: HttpRequest, uid: UUID) -> HttpResponse:
     context = {
         "batch": batch,
         "touched": reverse("touched", args=[at.site.uid]),
-        "lines": lines(found, at.zone),
+        "lines": lines(found, at),
         **_pager(request, found),
     }
     return show(request, at, "batch_history", context)
 
 
-def lines(found: Page, zone: ZoneInfo) -> list[Told]:
+def lines(found: Page, at: Here) -> list[Told]:
     """Entries as lines; what a later one corrected or withdrew is struck through.
 
     Beside it stands what was said instead, what it was before, by whom and why.
     """
     words = _words_about(found.entries)
-    return [_line(one, found, zone, words.get(str(one.uid), [])) for one in found.entries]
+    return [_line(one, found, at, words.get(str(one.uid), [])) for one in found.entries]
 
 
-def _line(one: Entry, found: Page, zone: ZoneInfo, words: Sequence[Entry]) -> Told:
+def _line(one: Entry, found: Page, at: Here, words: Sequence[Entry]) -> Told:
+    zone = at.zone
+
     def name(uid: object) -> str:
         return found.names.get(str(uid), "something here no longer")
 
-    text = sentence(one.kind, one.body, name)
+    text = sentence(one.kind, one.body, name, at.units)
     if one.kind == "fact_corrected":
         text = f"Corrected: {correction_text(one.body, name, zone)}"
     return Told(

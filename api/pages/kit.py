@@ -82,7 +82,7 @@ def kit(request: HttpRequest, uid: UUID) -> HttpResponse:
         "missing": ", ".join(plain(one) for one in found.missing),
         "pieces": _pieces_table(found, at),
         "uses": _uses_table(found, at),
-        "lines": lines(told, at.zone),
+        "lines": lines(told, at),
         "treat": _treat(uid, found.kept, at, FIT, BROKEN),
     }
     return show(request, at, "kit", context, current="kits")
@@ -104,7 +104,7 @@ def container(request: HttpRequest, uid: UUID) -> HttpResponse:
         "readings": _readings_table(found, at),
         "fill_mark": litres(at.units, found.container.fill_mark_l),
         "uses": _stays_table(found, at),
-        "lines": lines(told, at.zone),
+        "lines": lines(told, at),
         "treat": _treat(uid, found.kept, at, FIT),
     }
     return show(request, at, "container", context, current="room")

@@ -77,7 +77,7 @@ def _row(
     one: LateEntry, names: dict[UUID, str], what: dict[str, str], at: Here
 ) -> tuple[object, ...]:
     fact = one.fact
-    text = sentence(fact.kind, fact.body, lambda uid: what.get(str(uid), "something"))
+    text = sentence(fact.kind, fact.body, lambda uid: what.get(str(uid), "something"), at.units)
     more = f", and {one.facts - 1} more" if one.facts > 1 else ""
     return (
         text + more + (", taken back since" if one.withdrawn else ""),

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
-from api.pages.amounts import degrees, litres, number, salinity
+from api.pages.amounts import degrees, litres, mass, number, salinity
 from api.pages.links import label, link, when
 from api.pages.mixing import fit_words, mixed_words
 from api.pages.parts import PageLink, Table
@@ -33,7 +33,7 @@ def make(request: HttpRequest, uid: UUID) -> HttpResponse:
             "Left",
             f"{number(at.units, 'volume', now.left_l)} of {litres(at.units, row.volume_l)}",
         ),
-        ("Salt", _salt_words(one)),
+        ("Salt", _salt_words(one, at)),
         ("Salinity", salinity(at.units, now.salinity)),
         ("Temperature", degrees(at.units, now.temperature_c)),
         ("Total chlorine", f"{shown(now.total_chlorine_mg_l)} mg/L"),
@@ -50,8 +50,8 @@ def make(request: HttpRequest, uid: UUID) -> HttpResponse:
     return show(request, at, "make", context, current="mixing")
 
 
-def _salt_words(one: MakeSeen) -> str:
-    weight = "" if one.row.salt_kg is None else f", {shown(one.row.salt_kg)} kg"
+def _salt_words(one: MakeSeen, at: Here) -> str:
+    weight = "" if one.row.salt_kg is None else f", {mass(at.units, one.row.salt_kg)}"
     return f"{one.row.salt_lot}{weight}"
 
 

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from api.pages import cautions
 from api.pages.amounts import litres
 from api.pages.asking import Told, send
-from api.pages.fields import Amount, Figure, One, Rows, WallTime, Words
+from api.pages.fields import Amount, Figure, Kilos, One, Rows, WallTime, Words
 from api.pages.forms import recorded, show_form
 from api.pages.shell import here, page
 from stock import access
@@ -50,7 +50,7 @@ class MakeForm(MixingForm):
         label="Which salt?",
         help_text="Where it is none of these lots.",
     )
-    salt_kg = Figure(required=False, unit="kg", label="How much salt was weighed?")
+    salt_kg = Kilos(required=False, label="How much salt was weighed?")
     volume_l = Amount("volume", label="How much water?")
     volume_basis = Rows(BASES, initial="final", label="Which water is that?")
     salinity = Amount(
@@ -191,7 +191,7 @@ def tell_fill(request: HttpRequest, site: UUID) -> HttpResponse:
 class SaltForm(MixingForm):
     lot = One(label="Which lot?")
     what = Rows(SALT, initial="counted", label="What is told?")
-    mass_kg = Figure(unit="kg", label="How much?")
+    mass_kg = Kilos(label="How much?")
 
     def __init__(self, *args: Any, lots: list[tuple[str, str]], **options: Any) -> None:
         super().__init__(*args, **options)

@@ -101,7 +101,7 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
     )
     if answer:
         if recorded(request, answer, _done(answer.body)):
-            stocking.warn(request, answer)
+            stocking.warn(request, answer, at.units)
         return redirect("batch", uid)
     form.count_again()
     ready = [one.uid for one in stocking.ready(equipment.containers)]

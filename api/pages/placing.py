@@ -116,7 +116,7 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
         batch = answer.body.get("batch")
         code = batch["code"] if batch else ""
         if recorded(request, answer, f"Batch {code} is placed.") and batch:
-            stocking.warn(request, answer)
+            stocking.warn(request, answer, at.units)
             return redirect("batch", batch["uid"])
         return redirect("questions", at.site.uid)
     ready = [one.uid for one in stocking.ready(equipment.containers)]

@@ -115,7 +115,7 @@ def _show(
         "heading": f"{plain(row.rule)}".capitalize(),
         "numbers": numbers.said(row.numbers, at.zone),
         "effect": plain(row.effect),
-        "lines": lines(entries_about(at.site.uid, [row.cause]), at.zone),
+        "lines": lines(entries_about(at.site.uid, [row.cause]), at),
         "form": form if open_here else None,
         "accounts": accounts_table(told, at) if len(told) > 1 else None,
         "choice": (chosen or AccountForm(at=at, told=told)) if choosing else None,

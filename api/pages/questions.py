@@ -169,7 +169,9 @@ def _missing(one: MissingSeen, at: Here) -> Line:
 
 
 def _parked(one: ParkedSeen, names: Mapping[str, str], at: Here) -> Line:
-    told = sentence(one.kind, one.body, lambda uid: names.get(str(uid), "something else"))
+    told = sentence(
+        one.kind, one.body, lambda uid: names.get(str(uid), "something else"), at.units
+    )
     whose = names.get(str(one.body.get("batch")), "")
     may = at.decides and at.person.uid not in one.tellers
     return Line(

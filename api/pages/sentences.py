@@ -2,19 +2,24 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
+from decimal import Decimal
 from typing import Any
 
+from api.pages.amounts import litres, mass, reading
 from api.pages.words import plain
+from protocols.units import Units
 
 Body = Mapping[str, Any]
 Name = Callable[[Any], str]
 Sentence = Callable[[Body, Name], str]
+MeasuredSentence = Callable[[Body, Name, Units], str]
 
-QUANTITY = {"Cel": "\u00b0C", "[degF]": "\u00b0F", "[pH]": "", "1": ""}
 
-
-def sentence(kind: str, body: Body, name: Name) -> str:
-    """What the fact says. A kind without words of its own is said by its name."""
+def sentence(kind: str, body: Body, name: Name, units: Units) -> str:
+    """What the fact says, with amounts as this person reads them; the record keeps what was
+    typed. A kind without words of its own is said by its name."""
+    if kind in MEASURED:
+        return MEASURED[kind](body, name, units)
     said = SENTENCES.get(kind)
     return said(body, name) if said else f"{plain(kind)}".capitalize()
 
@@ -62,9 +67,9 @@ def _found(body: Body, name: Name) -> str:
     return f"{body['count']} found again {how} in {name(body['container'])}"
 
 
-def _reading(body: Body, name: Name) -> str:
-    unit = QUANTITY.get(body["unit"], body["unit"])
-    value = f"{plain(body['quantity'])} {body['value']} {unit}".strip()
+def _reading(body: Body, name: Name, units: Units) -> str:
+    said = reading(units, body["quantity"], body["value"], body["unit"], body.get("convention"))
+    value = f"{plain(body['quantity'])} {said}"
     instrument = f", read with {name(body['instrument'])}" if body.get("instrument") else ""
     return f"{name(body['container'])}: {value}{instrument}"
 
@@ -186,24 +191,13 @@ SENTENCES: dict[str, Sentence] = {
     "found_again": _found,
     "presumed_lost": lambda body, name: f"{body['count']} presumed lost",
     "born_here": lambda body, name: f"{body['count']} born here",
-    "reading_taken": _reading,
     "readings_taken": lambda body, name: (
         f"{name(body['container'])}: "
         f"{len(body['values'])} values of {plain(body['quantity'])} by a probe"
     ),
-    "water_made": lambda body, name: f"Water made in {body['vat']}: {body['volume_l']} L",
     "make_checked": lambda body, name: "A make of water was measured again",
-    "salt_received": lambda body, name: f"{body['mass_kg']} kg of salt came",
-    "salt_counted": lambda body, name: f"{body['mass_kg']} kg of salt are there",
     "protocol_frozen": lambda body, name: (
         f"Version {body['protocol']}@{body['version']} frozen"
-    ),
-    "filled": lambda body, name: f"{name(body['container'])} filled, {body['volume_l']} L",
-    "water_changed": lambda body, name: (
-        f"{name(body['container'])}: {body['volume_l']} L of water changed"
-    ),
-    "topped_up": lambda body, name: (
-        f"{name(body['container'])} topped up, {body['volume_l']} L"
     ),
     "fed": lambda body, name: f"{name(body['container'])} fed: {body['food']}",
     "dose_given": lambda body, name: (
@@ -233,4 +227,25 @@ SENTENCES: dict[str, Sentence] = {
     "certificate_superseded": _certificate("replaced by a newer one"),
     "certificate_revoked": _certificate("revoked"),
     "certificate_ended": _certificate("ended"),
+}
+MEASURED: dict[str, MeasuredSentence] = {
+    "reading_taken": _reading,
+    "water_made": lambda body, name, units: (
+        f"Water made in {body['vat']}: {litres(units, body['volume_l'])}"
+    ),
+    "salt_received": lambda body, name, units: (
+        f"{mass(units, Decimal(body['mass_kg']))} of salt came"
+    ),
+    "salt_counted": lambda body, name, units: (
+        f"{mass(units, Decimal(body['mass_kg']))} of salt are there"
+    ),
+    "filled": lambda body, name, units: (
+        f"{name(body['container'])} filled, {litres(units, body['volume_l'])}"
+    ),
+    "water_changed": lambda body, name, units: (
+        f"{name(body['container'])}: {litres(units, body['volume_l'])} of water changed"
+    ),
+    "topped_up": lambda body, name, units: (
+        f"{name(body['container'])} topped up, {litres(units, body['volume_l'])}"
+    ),
 }

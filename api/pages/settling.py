@@ -113,7 +113,9 @@ def settle(request: HttpRequest, uid: UUID) -> HttpResponse:
 def _lead(report: ParkedSeen, at: Here) -> str:
     """What was told, when, and why it does not fit."""
     names = names_in([report.body])
-    told = sentence(report.kind, report.body, lambda uid: names.get(str(uid), "something else"))
+    told = sentence(
+        report.kind, report.body, lambda uid: names.get(str(uid), "something else"), at.units
+    )
     whose = names.get(str(report.body.get("batch")), "")
     where = f"{whose}: " if whose else ""
     return f"{where}{told}, {local_text(report.performed_at, at.zone)}. {report.why}"

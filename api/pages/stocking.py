@@ -1,16 +1,19 @@
 """What containers take and how animals are handled, on the pages where they are put in."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest
 
+from api.pages.amounts import litres
 from api.pages.parts import Table
 from api.pages.shell import Here
 from protocols.handling import cautions
 from protocols.stocking import Binds
 from protocols.stocking_plan import Sized, Stocked
+from protocols.units import Units
 from protocols.values import State
 from stock.answers import Answered
 from stock.queries.choices import Choice
@@ -58,10 +61,27 @@ def minded(found: Sequence[Class]) -> tuple[str, ...]:
     return tuple(one.text for one in cautions(every, lid=lid, mixed=mixed))
 
 
-def warn(request: HttpRequest, answer: Answered) -> None:
+def warn(request: HttpRequest, answer: Answered, units: Units) -> None:
     """Say beside what was recorded what will become of them, where that asks for something."""
     for one in answer.body.get("warnings", ()):
-        messages.warning(request, one["text"])
+        full = one["code"] == "too_full"
+        said = too_full(answer.body["stocking"], units) if full else one["text"]
+        messages.warning(request, said)
+
+
+def too_full(stocking: Mapping[str, Any], units: Units) -> str:
+    """What will be, and what may be changed, in the person's own units."""
+    return " ".join([stocking["text"], *(way_said(one, units) for one in stocking["ways"])])
+
+
+def way_said(way: Mapping[str, Any], units: Units) -> str:
+    """One thing to change; the litres in it as this person reads them."""
+    numbers = way["numbers"]
+    for name in ("volume_l", "litres"):
+        if name in numbers:
+            kept = f"{numbers[name]:g}"
+            return str(way["text"]).replace(f"{kept} L", litres(units, kept))
+    return str(way["text"])
 
 
 def _heading(one: Class, at: Here) -> str:

@@ -8,9 +8,11 @@ from django.urls import reverse
 
 from api.pages.amounts import litres, reading
 from api.pages.own_water import in_own_units
+from api.pages.stocking import too_full
 from protocols.units import PERSONAL, Units
 from protocols.values import Reason
-from stock.models import Container, Person, WaterReading
+from stock.models import Container, Fact, Person, WaterReading
+from tests.api.asked.mixing import SALT_LOT
 from tests.certified import kept
 from tests.floor import Floor
 from tests.visit import Visit, words
@@ -231,3 +233,58 @@ def test_a_reckoning_begins_in_own_units(visit, floor):
 
     assert '<option value="us_gal" selected>' in form
     assert '<option value="SG 25/25" selected>' in form
+
+
+def test_salt_is_weighed_in_either_unit_and_kept_in_kilograms(visit, floor):
+    lot = floor.walk.post(f"sites/{floor.walk.site}/salt-lots", SALT_LOT)["salt_lot"]["uid"]
+    choose(visit, floor)
+    page = visit.get("tell-salt", floor.walk.site).content.decode()
+    assert '<option value="lb" selected>' in page
+
+    answers = [
+        visit.press("tell-salt", floor.walk.site, lot=lot, what="received", **typed)
+        for typed in ({"mass_kg": "25.0"}, {"mass_kg": "10", "mass_kg_in": "lb"})
+    ]
+
+    assert [one.status_code for one in answers] == [302, 302], words(answers[0])
+    told = Fact.objects.filter(kind="salt_received").order_by("seq")
+    assert [one.body["mass_kg"] for one in told] == ["25.0", "4.5359237"]
+    book = visit.read("record-book", floor.walk.site)
+    assert "55.12 lb of salt came" in book
+    assert "10.00 lb of salt came" in book
+
+
+def test_the_record_book_is_read_in_own_units(visit, floor):
+    floor.read("R1-01", at=NOW)
+    floor.walk.post(f"containers/{floor.uids['R1-01']}/top-ups", {"volume_l": "18"})
+    assert "R1-01 topped up, 18 L" in visit.read("record-book", floor.walk.site)
+
+    choose(visit, floor)
+
+    book = visit.read("record-book", floor.walk.site)
+    assert "R1-01 topped up, 4.8 US gal" in book
+    assert "temperature 78.1 °F" in book
+
+
+def test_what_may_be_changed_is_said_in_own_units():
+    stocking = {
+        "text": "NH3-N reaches the alarm of 0.05 mg/L after 31 h.",
+        "ways": [
+            {"text": "At most 12 in this container.", "numbers": {"count": 12}},
+            {
+                "text": "A container of at least 90 L takes all 20.",
+                "numbers": {"volume_l": 90},
+            },
+            {
+                "text": "Change 30 % of the water (18 L) after 30 h.",
+                "numbers": {"percent": 30, "litres": 18.0, "after_h": 30, "times": 1},
+            },
+        ],
+    }
+
+    said = too_full(stocking, Units({"volume": "us_gal"}))
+
+    assert "A container of at least 23.8 US gal takes all 20." in said
+    assert "Change 30 % of the water (4.8 US gal) after 30 h." in said
+    assert "At most 12 in this container." in said
+    assert "(18 L)" in too_full(stocking, Units({}))
