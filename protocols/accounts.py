@@ -34,7 +34,7 @@ class Account:
 
 def is_second_person(said: Fact, of: Fact) -> bool:
     """Whether neither who says it nor whose sign-in delivered it had to do with `of`."""
-    return {said.doer, said.messenger}.isdisjoint((of.doer, of.messenger))
+    return of.people.isdisjoint((said.doer, said.messenger))
 
 
 def stamp(fact: Fact) -> datetime:

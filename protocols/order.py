@@ -165,7 +165,7 @@ def _merged(group: Sequence[Account], notes: Notes) -> Happening:
 def _decision(group: Sequence[Account], notes: Notes) -> Fact | None:
     """Which account stands, by somebody who told none of them: the last such decision."""
     told = {one.fact.uid for one in group}
-    involved = {who for one in group for who in (one.fact.doer, one.fact.messenger)}
+    involved = {who for one in group for who in one.fact.people}
     decisions = [
         note
         for uid in told

@@ -14,7 +14,7 @@ OWN = "own_action"
 
 def may_confirm(person: UUID, of: Fact) -> tuple[Reason, ...]:
     """A word counts once somebody says it who neither did nor delivered it."""
-    if person not in (of.doer, of.messenger):
+    if person not in of.people:
         return ()
     return (Reason(OWN, OWN, "Somebody else has to confirm this.", who=("keeper", "manager")),)
 
@@ -32,7 +32,7 @@ def may_decide_account(
     elif accepted not in {one.uid for one in accounts}:
         text = "This is no account of that move."
         yield Reason("contradicts_record", "account_of_move", text, pointer="/accepted")
-    if any(who in people for one in accounts for who in (one.doer, one.messenger)):
+    if any(who in people for one in accounts for who in one.people):
         text = "You told one of these accounts: somebody else has to decide."
         yield Reason(OWN, OWN, text, who=("manager",))
 

@@ -58,7 +58,7 @@ def may_settle(
     `people` are who settles it and whose sign-in says so.
     """
     fact = report.fact
-    if not {fact.doer, fact.messenger}.isdisjoint(people):
+    if not fact.people.isdisjoint(people):
         text = "You told this report: somebody else has to settle it."
         yield Reason("own_action", "own_action", text, who=DECIDERS)
     if not report.waits:

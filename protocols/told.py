@@ -72,6 +72,12 @@ class Fact:
     raw_at: datetime | None = None
     clock_offset_ms: int | None = None
 
+    @property
+    def people(self) -> frozenset[UUID]:
+        """Who had to do with it: doer, messenger, and who did it side by side with the doer."""
+        beside = (UUID(str(one)) for one in self.body.get("with", ()))
+        return frozenset((self.doer, self.messenger, *beside))
+
 
 @dataclass(frozen=True, slots=True)
 class Happening:

@@ -124,6 +124,8 @@ def _by(one: Entry, found: Page, zone: ZoneInfo) -> str:
     """Who did it, who told it, and when the service learnt of it."""
     doer = found.names.get(str(one.doer), "somebody")
     text = doer
+    if beside := [found.names.get(str(uid), "somebody") for uid in one.body.get("with", ())]:
+        text += f" with {' and '.join(beside)}"
     if one.messenger != one.doer:
         text += f", told by {found.names.get(str(one.messenger), 'somebody')}"
     gap = one.recorded_at - one.performed_at

@@ -15,6 +15,7 @@ from api.rest.inputs import Count, Input, Number, person
 from api.rest.moments import moment_of, site_in, then_of
 from api.rest.problems import shown_reason
 from api.rest.readings import ValueInput
+from protocols.kinds.batches import AROUND
 from stock import access
 from stock.doors.batches import PlaceAsked, place_batch
 from stock.doors.measured import Value
@@ -24,6 +25,7 @@ from stock.queries.batch_lists import batch_history, batch_now, batch_page
 
 COUNTS_MOST = 10
 THINGS_MOST = 20
+BESIDE_MOST = 4
 
 
 class FromInput(Input):
@@ -85,6 +87,15 @@ class MoveInput(Input):
     searched = serializers.BooleanField(required=False, allow_null=True, default=None)
     readings = ReadingsField(required=False, default=list)
     carried = CarriedInput(required=False)
+    around = serializers.ListField(
+        child=serializers.ChoiceField(AROUND), required=False, max_length=len(AROUND)
+    )
+
+    def get_fields(self) -> dict[str, Any]:
+        beside = serializers.ListField(
+            child=inputs.Uid(), required=False, max_length=BESIDE_MOST
+        )
+        return {**super().get_fields(), "with": beside}
 
 
 class BatchesView(APIView):
@@ -154,6 +165,8 @@ def _move_asked(request: Request, uid: UUID) -> MoveAsked:
         readings=tuple(given["readings"]),
         stay=given["stay"],
         carried=given.get("carried") or {},
+        beside=tuple(given.get("with", ())),
+        around=tuple(given.get("around", ())),
     )
 
 

@@ -20,6 +20,9 @@ PLACED: Mapping[str, Shape] = {
     "stay": "uid",
     "joins?": "flag",
 }
+# What was done around a move, as whoever made it ticked it off, one word for each step.
+AROUND = ("heater_steady", "fed", "lid_on", "emptied", "pieces_to_dirty")
+# `with`: who did it side by side with its doer.
 MOVED: Mapping[str, Shape] = {
     "batch": "uid",
     "ended_stay": "uid",
@@ -32,6 +35,8 @@ MOVED: Mapping[str, Shape] = {
     "searched?": "flag",
     "joins?": "flag",
     "carried?": {"water_ml?": "decimal", "things?": ["text"]},
+    "with?": ["uid"],
+    "around?": [AROUND],
 }
 PART: Shape = {
     "batch": "uid",

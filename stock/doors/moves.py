@@ -12,6 +12,7 @@ from protocols.stocking_plan import Stocked
 from protocols.values import Reason, Standing
 from stock import access, names
 from stock.answers import Answered
+from stock.doors.begun_moves import forget_begun_move
 from stock.doors.door import Asking, Door, enter
 from stock.doors.joins import joins, put_in
 from stock.doors.measured import Measured, Value, measured_now
@@ -33,7 +34,8 @@ class MoveAsked:
     """Which stay is to end and where the next begins. `readings` are uids, or new values.
 
     `stay` is the name of the stay that begins, where the asker's device chose one; `carried`
-    what came along, where somebody said: `water_ml` as typed, `things`.
+    what came along, where somebody said: `water_ml` as typed, `things`. `beside` are others
+    who did it with the doer, `around` what was ticked off of the steps around it.
     """
 
     batch: UUID
@@ -46,6 +48,8 @@ class MoveAsked:
     readings: tuple[UUID | Value, ...] = ()
     stay: UUID | None = None
     carried: Mapping[str, Any] = field(default_factory=dict)
+    beside: tuple[UUID, ...] = ()
+    around: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +81,7 @@ def move_batch(asking: Asking, *, site: Site, asked: MoveAsked) -> Answered:
                 "move": {"stay": str(stay), "ended_stay": str(asked.ended_stay)},
                 **(stocking_told(found.stocked) if found.stocked else {}),
             },
+            act=lambda found: forget_begun_move(asked.ended_stay),
             batch=asked.batch,
         ),
     )
@@ -97,6 +102,7 @@ def may_move_now(asking: Asking, *, site: Site, asked: MoveAsked) -> tuple[Reaso
 
 
 def _load(asking: Asking, log: Log, site: Site, asked: MoveAsked) -> Moving:
+    access.people_are_ours(site, asked.beside)
     if asked.stay is not None:
         refuse_used_name(asked.stay, log, pointer="/stay")
     batch = Batch.read(uid=asked.batch, site=site)
@@ -218,6 +224,10 @@ def _moved(asking: Asking, asked: MoveAsked, found: Moving, stay: UUID) -> Seque
         body["joins"] = True
     if asked.carried:
         body["carried"] = dict(asked.carried)
+    if beside := [one for one in asked.beside if one != (asking.doer or asking.person.uid)]:
+        body["with"] = beside
+    if asked.around:
+        body["around"] = list(asked.around)
     move = Told("batch_moved", body, uid=uid, texts=asking.texts)
     if there:
         return (

@@ -11,6 +11,7 @@ from stock.models.batches import (
     Reliance,
     StayRow,
 )
+from stock.models.begun import BegunMove
 from stock.models.carryover import CarryOver
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
 from stock.models.counts import Balance, Loss, Missing, Transfer
@@ -67,6 +68,7 @@ __all__ = [
     "Attempt",
     "Balance",
     "Batch",
+    "BegunMove",
     "Bleach",
     "CarryOver",
     "Certificate",

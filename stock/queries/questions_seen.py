@@ -10,6 +10,7 @@ from django.db.models import Case, IntegerField, Value, When
 from protocols.deadlines import presumable_from
 from protocols.settling import fate_of
 from protocols.values import RulesHistory
+from stock.judging.facts import value_of
 from stock.models import DeviationRow, Missing, Parked, StayRow
 from stock.queries.told import names_in
 from stock.refusals import NotFound
@@ -86,7 +87,7 @@ def _parked(row: Parked) -> ParkedSeen:
         kind=told.kind,
         performed_at=told.performed_at,
         why=row.why,
-        tellers=frozenset({told.doer, told.messenger}),
+        tellers=value_of(told).people,
         body=told.body,
         reason=told.reason,
         waits=row.settled_by is None,

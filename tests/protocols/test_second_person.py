@@ -2,6 +2,7 @@
 
 import pytest
 
+from protocols.accounts import is_second_person
 from protocols.judged import Deviation, Effect
 from protocols.second_person import (
     may_confirm,
@@ -98,3 +99,14 @@ def test_a_decision_is_about_the_present_numbers(known, found):
 
     assert codes(reasons) == found
     assert [dict(one.numbers) for one in reasons] == [{"over_s": 60}] * len(found)
+
+
+def test_who_did_it_side_by_side_is_no_second_person():
+    move = tell("1", "batch_moved", hour(0), doer=ADA, **{"with": [str(BEN)]})
+    said = tell("2", "confirmed", hour(1), doer=BEN, of="1")
+    settled = may_decide_account({BEN}, [move, two_accounts()[1]], move.uid)
+
+    assert codes(may_confirm(BEN, move)) == ["own_action"]
+    assert codes(may_confirm(EVE, move)) == []
+    assert "own_action" in codes(settled)
+    assert not is_second_person(said, move)

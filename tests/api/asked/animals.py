@@ -16,6 +16,8 @@ MOVE = {
     "kit": "{kit_4}",
     "counts": [10],
     "readings": ["{reading}", READING],
+    "with": [],
+    "around": ["lid_on"],
     **HAPPENED,
 }
 JOIN = {
