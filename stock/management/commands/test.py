@@ -27,7 +27,7 @@ class Command(BaseCommand):
     def run_from_argv(self, argv: list[str]) -> None:
         # Not Django's parser: it has options of its own where pytest means another thing (-v).
         options, given = parser().parse_known_args(argv[2:])
-        codes = []
+        codes: list[int] = []
         for engine in ("sqlite",) if options.fast else (options.on or ENGINES):
             self.stdout.write(self.style.MIGRATE_HEADING(f"Tests on {engine}"))
             self.stdout.flush()
