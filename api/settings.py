@@ -78,6 +78,7 @@ AUTH_PASSWORD_VALIDATORS = [
 MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
 SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+CSRF_FAILURE_VIEW = "api.pages.contact.csrf_failed"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 
 # -- What the browser is told -----------------------------------------------------------

@@ -36,6 +36,7 @@ BOUNDS: Mapping[str, Bounds] = {
     "loss_watch_window_s": Bounds(HOUR_S, 60 * DAY_S),
     "review_within_s": Bounds(HOUR_S, 7 * DAY_S),
     "clock_ahead_max_s": Bounds(0, HOUR_S),
+    "deliver_after_s": Bounds(0, 30 * DAY_S),
     "mixed_least_s": Bounds(0, 7 * DAY_S),
     "nh3_n_alarm_mg_l": Bounds(Decimal("0.001"), Decimal(1)),
     "altitude_m": Bounds(Decimal(-430), Decimal(5000)),

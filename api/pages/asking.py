@@ -1,7 +1,7 @@
 """From a posted form to the question a door is asked, and from its refusal back to the form."""
 
-import hashlib
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -9,17 +9,20 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.http import HttpRequest, QueryDict
 
+from api.pages.entries import Entry, entry_of
 from api.pages.fields import Amount, Rows, WallTime, Words
 from api.pages.objections import objections
 from api.pages.own_water import in_own_units
 from api.pages.parts import Objection
+from api.pages.pressed import key_of, question_of
 from api.pages.shell import Here, new_key
 from api.pages.words import plain
 from protocols.clocks import Never, Twice, Unreadable, local_text, resolve_local
 from protocols.values import Insist, Reason, Standing
+from stock import clock
 from stock.answers import Answered
 from stock.doors.door import Asking
-from stock.refusals import Refused, refuse
+from stock.refusals import Refused
 
 STANDINGS = (
     ("asked", "I ask whether it may be done"),
@@ -27,7 +30,6 @@ STANDINGS = (
     ("emergency", "It had to be done at once, for the animals"),
 )
 EITHER = (("0", "the first"), ("1", "the second"))
-NOT_ASKED = ("csrfmiddlewaretoken", "request_key")
 REPEATED = "This form was recorded before. Press again only if this is to be recorded too."
 
 
@@ -194,13 +196,21 @@ def send(
 
     `names` leads from a member that the door points to, to the field it was typed in.
     """
+    entry = entry_of(request)
+    if entry is not None:
+        entry.form = form
     if not form.is_valid():
         return None
     try:
-        return door(asking(request, form.at, form.cleaned_data, form.moment))
+        answered = door(asking(request, form.at, form.cleaned_data, form.moment))
     except Refused as refused:
+        if entry is not None:
+            entry.refused = refused
         form.refused(refused, names or {})
         return None
+    if entry is not None:
+        entry.answered = answered
+    return answered
 
 
 def asking(
@@ -214,10 +224,10 @@ def asking(
     performed = moment or at.now
     offset = performed.astimezone(at.zone).utcoffset()
     why = str(said.get("why_aside") or "")
-    return Asking(
+    asked = Asking(
         person=at.person,
-        key=_key_of(request),
-        question=_question_of(request),
+        key=key_of(request),
+        question=question_of(request),
         now=at.now,
         performed_at=performed,
         offset_min=int(offset.total_seconds()) // 60 if offset else 0,
@@ -225,6 +235,22 @@ def asking(
         insist=tuple(Insist(rule, why) for rule in said.get("set_aside") or ()),
         reason=said.get("reason") or None,
         note=said.get("note") or None,
+    )
+    entry = entry_of(request)
+    return asked if entry is None else _as_entry(asked, entry, at)
+
+
+def _as_entry(asked: Asking, entry: Entry, at: Here) -> Asking:
+    """What a tablet tells happened, there and then, by its doer's hands."""
+    entry.asked = True
+    asked_only = asked.standing is Standing.ASKED
+    return replace(
+        asked,
+        now=clock.now(at.site.uid),
+        standing=Standing.HAPPENED if asked_only else asked.standing,
+        doer=None if entry.doer.uid == at.person.uid else entry.doer.uid,
+        device=entry.device,
+        asker=entry.doer.uid,
     )
 
 
@@ -234,30 +260,6 @@ def _read(text: str, zone: ZoneInfo, which: str) -> datetime | Twice | Never | N
         return resolve_local(text, zone, int(which) if which in ("0", "1") else None)
     except Unreadable:
         return None
-
-
-def _key_of(request: HttpRequest) -> str:
-    key = request.POST.get("request_key", "")
-    if not 1 <= len(key) <= 200:
-        raise Refused(refuse("key_missing", "Open the page again and press once more."))
-    return key
-
-
-def _question_of(request: HttpRequest) -> str:
-    """What was asked, as one digest: address, fields, files."""
-    asked = sorted(
-        (name, value)
-        for name, values in request.POST.lists()
-        if name not in NOT_ASKED
-        for value in values
-    )
-    digest = hashlib.sha256(repr((request.method, request.path, asked)).encode())
-    for name in sorted(request.FILES):
-        for file in request.FILES.getlist(name):
-            for chunk in file.chunks():
-                digest.update(chunk)
-            file.seek(0)
-    return digest.hexdigest()
 
 
 def _field_of(reason: Reason, names: Mapping[str, str]) -> str:

@@ -7,6 +7,7 @@ from api.pages import (
     batch,
     carrying,
     certifiable,
+    contact,
     delivering,
     fallow,
     first_run,
@@ -169,5 +170,10 @@ DECISIONS = [
         for name in certifiable.STEPS
     ),
 ]
+ENTRIES = [
+    path("tablet/contact", contact.contact, name="contact"),
+    path("tablet/reports", contact.reports, name="tablet-reports"),
+    path("tablet/entries/<int:no>/given-up", contact.given_up, name="give-up-entry"),
+]
 
-urlpatterns = [*PEOPLE, *SITES, *INTAKE, *BATCHES, *WORK, *EQUIPMENT, *DECISIONS]
+urlpatterns = [*ENTRIES, *PEOPLE, *SITES, *INTAKE, *BATCHES, *WORK, *EQUIPMENT, *DECISIONS]

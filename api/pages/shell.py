@@ -13,6 +13,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
+from api.pages.entries import entry_of, is_entry, take
 from api.pages.objections import objection
 from api.pages.parts import PageLink, Shell
 from api.pages.words import plain
@@ -92,7 +93,10 @@ def here(request: HttpRequest, site: UUID, roles: Iterable[str] = access.EVERYBO
     if not found.roles & frozenset(roles):
         raise Refused(refuse("wrong_role", "Your role does not allow this."))
     others = tuple(one.site for one in held.values())
-    return Here(who, found.site, found.roles, clock.now(site), others)
+    now = clock.now(site)
+    if (entry := entry_of(request)) is not None:
+        now = entry.moment(now)  # the page is asked as it was when the key was pressed
+    return Here(who, found.site, found.roles, now, others)
 
 
 def person_of(request: HttpRequest) -> Person:
@@ -106,6 +110,8 @@ def page(view: View) -> View:
 
     @wraps(view)
     def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if is_entry(request):
+            return _no_store(take(request, lambda: view(request, *args, **kwargs)))
         if not request.user.is_authenticated:
             return _no_store(redirect_to_login(request.get_full_path()))
         try:

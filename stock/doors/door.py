@@ -48,6 +48,12 @@ class Asking:
     uid: UUID | None = None
     note: str | None = None
     files: tuple[str, ...] = ()
+    asker: UUID | None = None  # whose key it is, where another brings what they entered
+
+    @property
+    def owner(self) -> UUID:
+        """Whose request key it is: an entry is answered once, whoever brings it."""
+        return self.asker or self.person.uid
 
     @property
     def texts(self) -> dict[str, str]:
@@ -100,7 +106,7 @@ def enter(asking: Asking, log: UUID, door: Door[W]) -> Answered:
 
 def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     log = lock.take(log_uid)
-    if kept := answers.find(asking.person.uid, asking.key, asking.question):
+    if kept := answers.find(asking.owner, asking.key, asking.question):
         return kept
     clock.advance(log.uid, asking.now)
     _hands_are_ours(asking, log)
@@ -124,7 +130,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     if door.shows_parked or not any(parked):
         body |= door.show(world) | _batch_shown(door, facts, consequences, asking.now)
     answer = Answered(201, body)
-    answers.keep(asking.person.uid, asking.key, asking.question, answer, asking.now)
+    answers.keep(asking.owner, asking.key, asking.question, answer, asking.now)
     return answer
 
 

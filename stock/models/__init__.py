@@ -15,6 +15,7 @@ from stock.models.begun import BegunMove
 from stock.models.carryover import CarryOver
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
 from stock.models.counts import Balance, Loss, Missing, Transfer
+from stock.models.devices import DeviceReport, EntryOfDevice
 from stock.models.facts import Answer, ClockMoment, Fact, FactText, Log, Notice
 from stock.models.intake import (
     Consignment,
@@ -79,8 +80,10 @@ __all__ = [
     "Container",
     "DeviationRow",
     "Device",
+    "DeviceReport",
     "Dispatch",
     "Draw",
+    "EntryOfDevice",
     "Fact",
     "FactSubject",
     "FactText",

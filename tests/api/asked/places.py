@@ -56,6 +56,11 @@ PLACES = {
     **made("pieces", {"label": "H-9", "type": "heater"}),
     **made("instruments", {"label": "T-9", "quantities": ["temperature"]}),
     **made("devices", {"label": "Tablet 9"}),
+    "POST devices/<uid>/reports": Row(
+        HANDS,
+        {"sent_at": NOW, "unsent": 2, "last_entry_no": 4, "oldest_unsent_at": BEFORE},
+        status=200,
+    ),
     "GET sites/<site>/codes": Row(EVERYBODY, status=200),
     "GET sites/<site>/rules": Row(EVERYBODY, status=200),
     "PUT sites/<site>/rules": Row(MANAGERS, {"rules": {"tolerance_s": 1800}}),
