@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('stock', '0011_people_here'),
+        ('stock', '0012_begun_move'),
     ]
 
     operations = [
