@@ -17,6 +17,7 @@ from api.pages import (
     holding,
     importing,
     kit,
+    labels,
     late,
     make,
     mixing,
@@ -99,6 +100,7 @@ SITES = [
         )
         for name in QUANTITIES
     ),
+    path("sites/<uuid:site>/labels", labels.choose_labels, name="labels"),
     path("sites/<uuid:site>/scan", scanning.scan, name="scan"),
     path("sites/<uuid:site>/tablets", tablets.tablets, name="tablets"),
     path("tablets/<uuid:uid>/end", tablets.end_tablet, name="end-tablet"),

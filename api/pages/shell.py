@@ -38,6 +38,7 @@ PAGES = (
 )
 MORE = (
     ("scan", "Scan"),
+    ("labels", "Labels"),
     ("protocols", "Protocols"),
     ("record-book", "Record book"),
     ("units", "Units"),

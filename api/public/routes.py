@@ -11,6 +11,7 @@ UID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 
 urlpatterns: list[URLPattern] = [
     path("c/<str:code>", certificate, name="certificate"),
+    path("C/<str:code>", certificate),  # as a printed code says it, in capitals alone
     path(".well-known/jwks.json", jwks),
     path(".well-known/jwt-vc-issuer", issuer),
     path("contexts/quarantine/v1", context),

@@ -28,6 +28,7 @@ QUERIES: dict[str, tuple[Any, str]] = {
     "at": (OpenApiTypes.DATETIME, "As at this moment, by performed time; else now."),
     "arrival": (bool, "Out of their bags, so without food on the first day; else true."),
     "code": (str, "The short code on a label, with or without its hyphen."),
+    "copies": (int, "So many of each label; else one."),
     "count": (int, "So many of them; else one."),
     "day": (OpenApiTypes.DATE, "A day as the wall clock of the site reads it; else today."),
     "from": (OpenApiTypes.DATETIME, "The beginning of a span."),
@@ -35,13 +36,20 @@ QUERIES: dict[str, tuple[Any, str]] = {
     "length_cm": (str, "How long they are, nose to tail, in cm."),
     "limit": (int, "So many at most."),
     "name": (str, "A scientific name, where the species is not on record."),
+    "of": (
+        OpenApiTypes.UUID,
+        "One thing, or what belongs to it: a rack, a kit, a consignment.",
+    ),
     "open": (bool, "Only those that are open, or only those that are not."),
+    "paper": (str, "a4-24, a4-14, roll-57 or roll-62; else a4-24."),
     "poor_oxygen": (bool, "Whether sand or rock in it may be poor in oxygen."),
     "protocol": (str, "By this protocol version."),
     "quantity": (str, "Only readings of this quantity."),
     "site": (OpenApiTypes.UUID, "Of this site alone; a foreign one gives an empty list."),
+    "skip": (int, "So many labels of the first sheet are used already."),
     "species": (OpenApiTypes.UUID, "A species of the organisation."),
     "state": (str, "Only those in this state."),
+    "what": (str, "container, kit, piece, instrument, batch, bag, sold or bleach."),
     "to": (OpenApiTypes.DATETIME, "The end of a span."),
 }
 KEY = OpenApiParameter(

@@ -90,6 +90,7 @@ PAGES = {
     "units": "site",
     "scan": "site",
     "tablets": "site",
+    "labels": "site",
     "reckon": "site",
     "reckon-salt_mass_g": "site",
     "late-entries": "site",

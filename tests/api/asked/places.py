@@ -62,6 +62,7 @@ PLACES = {
         status=200,
     ),
     "GET sites/<site>/codes": Row(EVERYBODY, status=200),
+    "GET sites/<site>/labels": Row(EVERYBODY, status=200, query="what=container"),
     "GET sites/<site>/rules": Row(EVERYBODY, status=200),
     "PUT sites/<site>/rules": Row(MANAGERS, {"rules": {"tolerance_s": 1800}}),
     "GET sites/<site>/hours": Row(EVERYBODY, status=200),
