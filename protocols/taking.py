@@ -75,6 +75,11 @@ def lease_ends(taken_at: datetime) -> datetime:
     return taken_at + LEASE
 
 
+def is_untouched(taken_at: datetime | None, at: datetime) -> bool:
+    """Whether nobody has a task at `at`: never taken, or taken a lease ago and left alone."""
+    return taken_at is None or at >= lease_ends(taken_at)
+
+
 def _over(task: TaskKnown) -> Iterator[Reason]:
     if task.state not in OPEN_STATES:
         text = "This is over."

@@ -102,6 +102,10 @@ class Slip:
     due: str = ""  # "planned Sun 21 Mar 20:00 +08, limit Mon 22 Mar 03:10 +08"
     remark: str = ""  # "limit outside staffed hours"
     taken_by: str = ""
+    back_at: datetime | None = None  # when it comes back by itself from whoever took it
+    if_now: str = ""  # what it means to do it now
+    facts: tuple[tuple[str, str], ...] = ()  # into which container, with which kit
+    steps: str = ""  # how it is done, with its cautions
     nights: Night | None = None
     action: Action | None = None
     more: PageLink | None = None  # a second, quieter way on
@@ -109,7 +113,7 @@ class Slip:
 
 @dataclass(frozen=True, slots=True)
 class SlipGroup:
-    """Slips under one heading: "Over the limit", "Before noon", "Tonight"."""
+    """Slips under one heading: "Over the limit", "Within an hour. Rack R1, Hall"."""
 
     heading: str
     slips: tuple[Slip, ...]

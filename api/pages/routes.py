@@ -55,6 +55,7 @@ PEOPLE = [
 ]
 SITES = [
     path("sites/<uuid:site>/shift", shift.shift, name="shift"),
+    path("sites/<uuid:site>/shift/rooms/<uuid:room>", shift.shift, name="shift-room"),
     path("sites/<uuid:site>/room", room.room, name="room"),
     path("sites/<uuid:site>/unpacking", unpacking.unpacking, name="unpacking"),
     path("sites/<uuid:site>/late-entries", late.late, name="late-entries"),

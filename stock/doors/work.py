@@ -6,6 +6,7 @@ reports that settle tasks by themselves.
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -80,7 +81,7 @@ def _change(asking: Asking, task: UUID, ask: Rule, act: Callable[[Task], None]) 
         site,
         Door(
             load=lambda log: Task.objects.select_related("site", "taken_by").get(uid=task),
-            ask=lambda row: ask(_known(row)),
+            ask=lambda row: ask(_known(row, asking.now)),
             tell=lambda row: (),
             show=show,
             act=act,
@@ -95,11 +96,14 @@ def _site_of(task: UUID) -> UUID:
     return site
 
 
-def _known(row: Task) -> TaskKnown:
+def _known(row: Task, at: datetime) -> TaskKnown:
+    """As it stands at a moment: whether the sweep came by or not, a lease has its end."""
+    state = TaskState(row.state)
+    free = state is TaskState.TAKEN and taking.is_untouched(row.taken_at, at)
     return TaskKnown(
         what=What(row.what),
-        state=TaskState(row.state),
+        state=TaskState.OPEN if free else state,
         subject=row.batch or row.container or row.kit or row.room,
-        taken_by=row.taken_by_id,
+        taken_by=None if free else row.taken_by_id,
         not_by=tuple(UUID(one) for one in row.not_by),
     )

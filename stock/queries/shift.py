@@ -1,7 +1,8 @@
 """The open work of a site with where it is to be done. Six queries, however much there is.
 
 What a slip says of amounts comes from the same rows: the marks of containers and what was read
-in them last, and one query for the salt and the bleach in use.
+in them last, and one query for the salt and the bleach in use. Where batches go by versions of
+the organisation's own, one query more.
 """
 
 from collections.abc import Iterable, Mapping
@@ -10,15 +11,19 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.deviations import deviation_uid
+from protocols.doing_now import IfNow, if_moved_now
 from protocols.reconciling import DONE_BY_HAND, OPEN_STATES
 from protocols.slip_amounts import BathAmount, FillAmount
+from protocols.taking import is_untouched, lease_ends
 from protocols.tasks import Equipment, What, Work
+from protocols.walks import Dirt, ToWalk, dirt_of
 from protocols.work import urgency
 from protocols.work_moves import supplied
 from stock.judging.task_rows import work_of
 from stock.judging.work_equipment import equipment_known
-from stock.models import Container, DeviationRow, StayRow, Task
+from stock.models import Container, DeviationRow, Task
 from stock.queries.amounts import amount_of, marks_of, newest_water, products_in_use
+from stock.queries.so_far import OpenStay, stays_open
 
 MOST = 1000
 # The question behind a task, by its rule; a decision names its rule itself.
@@ -32,21 +37,16 @@ class Place:
     room: str = ""
     rack: str = ""
     container: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class OpenStay:
-    """A batch where it is, with the light of the room (local wall times)."""
-
-    code: str
-    container: UUID
-    began: datetime
-    light: tuple[str, str]
+    room_uid: UUID | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """One piece of work; `question` is the deviation it asks about, where that is open."""
+    """One piece of work; `question` is the deviation it asks about, where that is open.
+
+    `target` and `kit` are what a move is to get, as its preparation says. `back_at` is when it
+    comes back by itself from whoever took it. Only moves of an unbroken series have `if_now`.
+    """
 
     uid: UUID
     work: Work
@@ -58,11 +58,30 @@ class Due:
     taken_name: str
     by_hand: bool
     question: UUID | None
+    dirt: Dirt
+    back_at: datetime | None = None
+    if_now: IfNow | None = None
     amount: FillAmount | BathAmount | None = None
+
+    def to_walk(self) -> ToWalk:
+        return ToWalk(self.work, self.dirt, self.place.room, self.place.rack)
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftSeen:
+    """The open work of a site, the most urgent first, and its rooms with containers."""
+
+    due: tuple[Due, ...]
+    rooms: Mapping[UUID, str]
 
 
 def work_due(site: UUID, at: datetime) -> list[Due]:
     """The open work of a site, the most urgent first."""
+    return list(shift_seen(site, at).due)
+
+
+def shift_seen(site: UUID, at: datetime) -> ShiftSeen:
+    """The open work of a site with its rooms. Six queries, seven with own versions."""
     rows = list(
         Task.objects.filter(site=site, state__in=[one.value for one in OPEN_STATES])
         .select_related("taken_by")
@@ -70,46 +89,49 @@ def work_due(site: UUID, at: datetime) -> list[Due]:
     )
     equipment = equipment_known(site, at)
     labels = _labels(equipment)
-    stays, containers = _stays(site), _containers(site, at)
+    stays, containers = stays_open(site), _containers(site, at)
     places, marks = _places(containers), marks_of(containers)
     products = products_in_use(site)
     questions = set(
         DeviationRow.objects.filter(site=site, open=True).values_list("uid", flat=True)
     )
     works = supplied((work_of(row) for row in rows), equipment, at)
-    found = [
-        Due(
-            uid=row.uid,
-            work=work,
-            place=_place(work, stays, places),
-            stay=stays.get(work.batch) if work.batch else None,
-            kit=labels.get(work.kit) if work.kit else None,
-            target=labels.get(work.container) if work.container else None,
-            taken_by=row.taken_by_id,
-            taken_name=row.taken_by.name if row.taken_by else "",
-            by_hand=work.what in DONE_BY_HAND,
-            question=_question(work, questions),
-            amount=amount_of(work, _own(work, stays), marks, products),
+    given = {work.batch: work for work in works if work.what is What.PREPARE}
+    found = []
+    for row, work in zip(rows, works, strict=True):
+        stay = stays.get(work.batch) if work.batch else None
+        gets = given.get(work.batch) if stay and work.what is What.MOVE else work
+        taken = not is_untouched(row.taken_at, at)
+        found.append(
+            Due(
+                uid=row.uid,
+                work=work,
+                place=_place(work, stay, places),
+                stay=stay,
+                kit=labels.get(gets.kit) if gets and gets.kit else None,
+                target=labels.get(gets.container) if gets and gets.container else None,
+                taken_by=row.taken_by_id if taken else None,
+                taken_name=row.taken_by.name if taken and row.taken_by else "",
+                by_hand=work.what in DONE_BY_HAND,
+                question=_question(work, questions),
+                dirt=dirt_of(work, stay.state if stay else None, stay.moves if stay else 0),
+                back_at=lease_ends(row.taken_at) if taken and row.taken_at else None,
+                if_now=_if_now(work, stay, at),
+                amount=amount_of(work, stay.container if stay else None, marks, products),
+            )
         )
-        for row, work in zip(rows, works, strict=True)
-    ]
-    return sorted(found, key=lambda one: urgency(one.work))
+    rooms = {row.rack.room.uid: row.rack.room.label for row in containers}
+    return ShiftSeen(tuple(sorted(found, key=lambda one: urgency(one.work))), rooms)
+
+
+def _if_now(work: Work, stay: OpenStay | None, at: datetime) -> IfNow | None:
+    if work.what is not What.MOVE or stay is None or stay.so_far is None:
+        return None
+    return if_moved_now(stay.so_far, at, work.planned)
 
 
 def _labels(equipment: tuple[Equipment, ...]) -> dict[UUID, str]:
     return {one.uid: one.label for one in equipment}
-
-
-def _stays(site: UUID) -> dict[UUID, OpenStay]:
-    rows = StayRow.objects.filter(container__site=site, ended_latest=None)
-    found = {}
-    for row in rows.select_related("batch", "container__rack__room"):
-        room = row.container.rack.room
-        light = (room.light_on, room.light_off)
-        found[row.batch_id] = OpenStay(
-            row.batch.code, row.container_id, row.began_earliest, light
-        )
-    return found
 
 
 def _containers(site: UUID, at: datetime) -> list[Container]:
@@ -119,22 +141,16 @@ def _containers(site: UUID, at: datetime) -> list[Container]:
 
 def _places(containers: Iterable[Container]) -> dict[UUID, Place]:
     """Containers by uid, and the rooms that they stand in."""
-    found = {
-        row.uid: Place(row.rack.room.label, row.rack.label, row.label) for row in containers
-    }
-    rooms = (row.rack.room for row in containers)
-    return found | {room.uid: Place(room=room.label) for room in rooms}
+    found = {}
+    for row in containers:
+        room = row.rack.room
+        found[row.uid] = Place(room.label, row.rack.label, row.label, room.uid)
+        found.setdefault(room.uid, Place(room=room.label, room_uid=room.uid))
+    return found
 
 
-def _own(work: Work, stays: Mapping[UUID, OpenStay]) -> UUID | None:
-    """Where the batch of the work is now."""
-    stay = stays.get(work.batch) if work.batch else None
-    return stay.container if stay else None
-
-
-def _place(work: Work, stays: Mapping[UUID, OpenStay], places: Mapping[UUID, Place]) -> Place:
+def _place(work: Work, stay: OpenStay | None, places: Mapping[UUID, Place]) -> Place:
     """Where the batch is; else the container or room that the work is about."""
-    stay = stays.get(work.batch) if work.batch else None
     uid = stay.container if stay else work.container or work.room
     return places.get(uid, Place()) if uid else Place()
 

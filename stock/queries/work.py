@@ -10,7 +10,9 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q
 
 from protocols.clocks import elapsed_text
+from protocols.doing_now import if_moved_now
 from protocols.reconciling import DONE_BY_HAND, OPEN_STATES, TaskState
+from protocols.taking import is_untouched
 from protocols.tasks import What, Work, is_overdue, left
 from protocols.work import urgency
 from protocols.work_moves import supplied
@@ -19,6 +21,7 @@ from stock.judging.work_equipment import equipment_known
 from stock.models import Batch, Container, Kit, Person, Room, Task
 from stock.queries.amounts import amounts_at
 from stock.queries.batches import timed
+from stock.queries.so_far import OpenStay, stays_open
 from stock.queries.work_words import task_text
 
 MOST = 1000
@@ -31,12 +34,13 @@ class Named:
 
     batches: Mapping[UUID, str]
     places: Mapping[UUID, str]
+    stays: Mapping[UUID, OpenStay]
 
 
 def task_page(person: Person, *, site: UUID | None, at: datetime) -> list[dict[str, Any]]:
     """Open tasks at the person's sites, the most urgent first; a foreign site gives none.
 
-    A task is among them from when it was made to when it was closed. Six queries, and four more
+    A task is among them from when it was made to when it was closed. Six queries, and five more
     for each site.
     """
     rows = Task.objects.filter(site__roles__person=person).distinct()
@@ -48,7 +52,7 @@ def task_page(person: Person, *, site: UUID | None, at: datetime) -> list[dict[s
 
 
 def task_shown(row: Task, at: datetime) -> dict[str, Any]:
-    """One task, with its site and who took it already read. Ten queries.
+    """One task, with its site and who took it already read. Eleven queries.
 
     Other moves are looked at too: what they get cannot be had for this one.
     """
@@ -74,7 +78,11 @@ def _shown(rows: Sequence[Task], at: datetime) -> list[dict[str, Any]]:
     for row in rows:
         by_site.setdefault(row.site_id, []).append(row)
     pairs = [pair for site, own in by_site.items() for pair in _supplied(site, own, at)]
-    names = _names([work for _, work in pairs])
+    stays: dict[UUID, OpenStay] = {}
+    for site in by_site:
+        moved = {work.batch for row, work in pairs if row.site_id == site and work.batch}
+        stays |= stays_open(site, batches=moved)
+    names = _names([work for _, work in pairs], stays)
     amounts: dict[str, dict[str, Any]] = {}
     for site in by_site:
         amounts |= amounts_at(site, [work for row, work in pairs if row.site_id == site], at)
@@ -92,14 +100,14 @@ def _supplied(site: UUID, rows: Iterable[Task], at: datetime) -> list[tuple[Task
     return list(zip(rows, found, strict=True))
 
 
-def _names(works: Collection[Work]) -> Named:
+def _names(works: Collection[Work], stays: Mapping[UUID, OpenStay]) -> Named:
     batches = {work.batch for work in works if work.batch}
     codes = dict(Batch.objects.filter(uid__in=batches).values_list("uid", "code"))
     uids = {uid for work in works for uid in (work.container, work.kit, work.room) if uid}
     places: dict[UUID, str] = {}
     for sort in (Container, Kit, Room):
         places |= dict(sort.objects.filter(uid__in=uids).values_list("uid", "label"))
-    return Named(codes, places)
+    return Named(codes, places, stays)
 
 
 def _task(row: Task, work: Work, names: Named, at: datetime) -> dict[str, Any]:
@@ -125,12 +133,31 @@ def _task(row: Task, work: Work, names: Named, at: datetime) -> dict[str, Any]:
         "state": "overdue" if state in OPEN_STATES and is_overdue(work, at) else state.value,
         **_taken(row, state),
         "numbers": dict(work.numbers),
+        "if_now": _if_now(work, names, at),
         "waits_for": list(work.waits_for),
         "not_by": [str(one) for one in work.not_by],
         "done_by_hand": work.what in DONE_BY_HAND,
         "handed_back": row.handed_back,
         "closed_at": row.closed_at,
         "closed_why": row.closed_why or None,
+    }
+
+
+def _if_now(work: Work, names: Named, at: datetime) -> dict[str, Any] | None:
+    """What a move now would cost; None where that cannot be said, and of other work."""
+    stay = names.stays.get(work.batch) if work.batch else None
+    if work.what is not What.MOVE or stay is None or stay.so_far is None:
+        return None
+    found = if_moved_now(stay.so_far, at, work.planned)
+    if found is None:
+        return None
+    return {
+        "completes": found.completes,
+        "early_s": found.early // SECOND,
+        "moves": found.moves,
+        "moves_at_limit": found.moves_at_limit,
+        "moves_if_planned": found.moves_if_planned,
+        "moves_in_all": found.in_all,
     }
 
 
@@ -148,9 +175,11 @@ def _about(work: Work, names: Named) -> dict[str, Any]:
 
 def _state(row: Task, at: datetime) -> TaskState:
     """The state at a moment: what was closed later was still to be done."""
+    state = TaskState(row.state)
     if row.closed_at is not None and row.closed_at > at:
-        return TaskState.TAKEN if row.taken_by_id else TaskState.OPEN
-    return TaskState(row.state)
+        state = TaskState.TAKEN if row.taken_by_id else TaskState.OPEN
+    free = state is TaskState.TAKEN and is_untouched(row.taken_at, at)
+    return TaskState.OPEN if free else state
 
 
 def _taken(row: Task, state: TaskState) -> dict[str, Any]:

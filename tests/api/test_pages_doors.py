@@ -1,5 +1,6 @@
 """Every page, for nobody, for a stranger and for every role: generated from the routes."""
 
+import re
 from uuid import UUID
 
 import pytest
@@ -120,8 +121,7 @@ def address(pattern, uid=None):
     """An address of the route, naming something of the floor, or what is told."""
     first = pattern.split("/")[0]
     uid = uid or (Batch.objects.get().site_id if first == "sites" else named(*TABLES[first]))
-    before, _, after = pattern.partition("<uuid:")
-    return f"/{before}{uid}{after.partition('>')[2]}"
+    return "/" + re.sub(r"<uuid:\w+>", str(uid), pattern)
 
 
 def named(table, column):
