@@ -42,6 +42,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "api.zipped.Zipped",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "api.limits.SizeLimit",
     "api.limits.NoNulInQueries",
