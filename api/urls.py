@@ -12,5 +12,6 @@ urlpatterns = [
     path("api/v1/", include("api.rest.routes")),
     path("api/<path:rest>", Nowhere.as_view()),
     path("", include("api.public.routes")),
+    path("", include("api.pages.offline_routes")),
     path("", include("api.pages.routes")),
 ]

@@ -45,6 +45,7 @@ def show_form(
         "cautions": cautions,
         "cautions_more": cautions[1:],
         "back": reverse(back[0], args=[back[1]]),
+        "entry_batch": back[1] if back[0] == "batch" else None,
         **more,
     }
     status = 409 if form.objections else 400 if form.is_bound and form.errors else 200

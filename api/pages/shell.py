@@ -114,14 +114,14 @@ def page(view: View) -> View:
         if is_entry(request):
             return _no_store(take(request, lambda: view(request, *args, **kwargs)))
         if not request.user.is_authenticated:
-            return _no_store(redirect_to_login(request.get_full_path()))
+            return no_store(redirect_to_login(request.get_full_path()))
         try:
             response = view(request, *args, **kwargs)
         except NotFound:
             response = render(request, "404.html", status=404)
         except Refused as refused:
             response = refused_page(request, refused)
-        return _no_store(response)
+        return no_store(response)
 
     return answer
 
@@ -131,7 +131,7 @@ def public(view: View) -> View:
 
     @wraps(view)
     def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        return _no_store(view(request, *args, **kwargs))
+        return no_store(view(request, *args, **kwargs))
 
     return answer
 
@@ -198,6 +198,7 @@ def _sites(at: Here) -> tuple[PageLink, ...]:
     )
 
 
-def _no_store(response: HttpResponse) -> HttpResponse:
+def no_store(response: HttpResponse) -> HttpResponse:
+    """No cache between here and the person keeps it."""
     response["Cache-Control"] = "no-store"
     return response

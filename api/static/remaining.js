@@ -1,14 +1,18 @@
 // Keeps remaining times right while a page is looked at. A tablet that shows last hour's
 // remaining time would be worse than none. Counts from what the service wrote, never from the
-// tablet's own idea of the time of day.
+// tablet's own idea of the time of day. A page that was kept for the time without network counts
+// from when the service wrote it, by the service's clock as it was measured.
+
+import { isKept, writtenAt } from "./tablet.js";
 
 const STALE = 5 * 60;
 const wall = Date.now();
 const steady = performance.now();
+const kept = isKept ? (await import("./entries-time.js")).serviceNow() - writtenAt : 0;
 
 // A sleeping tablet stops one of the two clocks; the larger one has seen more.
 function passed() {
-  return Math.floor(Math.max(Date.now() - wall, performance.now() - steady, 0) / 1000);
+  return Math.floor((Math.max(Date.now() - wall, performance.now() - steady, 0) + (kept || 0)) / 1000);
 }
 
 function figures(seconds) {
@@ -42,5 +46,6 @@ document.addEventListener("htmx:load", (event) => {
   for (const one of event.detail.elt.querySelectorAll("[data-left]")) one.dataset.since ??= since;
 });
 
+tick();
 document.addEventListener("visibilitychange", tick);
 setInterval(tick, 10_000);
