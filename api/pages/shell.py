@@ -112,7 +112,7 @@ def page(view: View) -> View:
     @wraps(view)
     def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if is_entry(request):
-            return _no_store(take(request, lambda: view(request, *args, **kwargs)))
+            return no_store(take(request, lambda: view(request, *args, **kwargs)))
         if not request.user.is_authenticated:
             return no_store(redirect_to_login(request.get_full_path()))
         try:

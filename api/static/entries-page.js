@@ -59,13 +59,19 @@ function waiting(entry) {
   return one;
 }
 
-// The service's version beside the tablet's: label and text, or names and values as it sent them.
+// The service's version beside the tablet's: names and values as it sent them, without uids.
 function showThere(one, there) {
-  const rows = Array.isArray(there) ? there : Object.entries(there);
-  const texts = rows.map((row) => (Array.isArray(row) ? row : [row.label ?? "", row.text ?? ""]));
-  pairs(part(one, "there"), texts.map(([label, text]) => [label, String(text ?? "")]));
+  pairs(part(one, "there"), flat(there));
   part(one, "existing").hidden = false;
   one.querySelector("details").open = true;
+}
+
+const UID = /^[0-9a-f]{8}-[0-9a-f-]{27}$/;
+
+function flat(value, name = "") {
+  if (value === null || value === undefined || UID.test(value)) return [];
+  if (typeof value !== "object") return [[name.replaceAll("_", " "), String(value)]];
+  return Object.entries(value).flatMap(([key, one]) => flat(one, Number.isNaN(Number(key)) ? key : name));
 }
 
 function waysOf(entry, one) {
@@ -75,8 +81,10 @@ function waysOf(entry, one) {
     ways.push(button(say("again"), () => change(entry, { state: "kept" })));
     ways.push(button(say("give_up"), () => askWhy(entry, one)));
   }
-  if (entry.state === "sign_in" && !entry.delivered) {
+  if (entry.state === "sign_in") {
     ways.push(link(say("sign"), `/sign-in?next=${encodeURIComponent(location.pathname)}`));
+  }
+  if (entry.state === "sign_in" && !entry.delivered) {
     const name = nameOf(entry.doer);
     ways.push(button(say("deliver", { name }), () => change(entry, { state: "kept", delivered: true })));
   }

@@ -38,10 +38,11 @@ export async function contact(patience = PATIENCE) {
   try {
     const { body } = await asked("/tablet/contact", {}, patience);
     if (!body?.csrf || !body.now) return null;
-    const service = Date.parse(body.now);
+    // The service says whole seconds; on average it is half a second later.
+    const service = Date.parse(body.now) + 500;
     if (Number.isFinite(service)) measured(service, sent, Date.now());
     if (body.everybody) localStorage.setItem("fillmark-everybody", JSON.stringify(body.everybody));
-    if (body.device === device) await store.countFrom(device, body.last_no);
+    if (body.device === device) await store.countFrom(device, body.last_entry_no);
     return body;
   } catch {
     return null;
@@ -164,11 +165,11 @@ export async function giveUp(seq, reason) {
   const here = await contact();
   const entry = (await store.entries()).find((one) => one.seq === seq);
   if (!here || !entry?.no) return null;
-  const body = new URLSearchParams({ reason });
-  const headers = { "X-CSRFToken": here.csrf, "Accept": "application/json" };
+  const headers = { "X-CSRFToken": here.csrf, "Content-Type": "application/json" };
+  const body = JSON.stringify({ reason });
   const told = await asked(`/tablet/entries/${entry.no}/given-up`, { method: "POST", headers, body })
     .catch(() => ({ body: null }));
-  if (!told.body || told.status >= 300) return null;
+  if (told.body?.answer !== "given_up") return null;
   await store.answered(entry.seq, { answer: { answer: "given_up", reason }, answered_at: Date.now() });
   tellChange();
   return told.body;
