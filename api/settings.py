@@ -19,6 +19,8 @@ if TEST_CLOCK and (HTTPS or HOSTS):
 
 DEBUG = environment.flag("FILLMARK_DEBUG")
 SECRET_KEY = environment.secret("FILLMARK_SECRET_KEY", DATA / "secret_key")
+# Whether people may be called at addresses inside a private network.
+PRIVATE_ADDRESSES = environment.flag("FILLMARK_PRIVATE_ADDRESSES")
 # Keys that sign outward things; never in the database.
 KEYS = environment.path("FILLMARK_KEYS", default=DATA / "keys")
 # Under which address buyers find certificates; without it that of the request.

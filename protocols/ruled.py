@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
+from protocols.quiet import RoleCalls
 from protocols.stocking_values import Own
 
 
@@ -134,6 +135,8 @@ class Rules:
     planning: tuple[Own, ...] = ()
     public_hides: tuple[str, ...] = ()
     outside_second: bool = False
+    # Who is called for what, and when they are left alone.
+    calls: tuple[RoleCalls, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

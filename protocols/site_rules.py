@@ -1,10 +1,15 @@
 """A site's own rules as they are said and kept: which keys there are, and what each may be."""
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
+from datetime import time
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from protocols import quiet
+from protocols.kinds.places import ROLES
+from protocols.quiet import RoleCalls
 from protocols.stocking_values import Own
 from protocols.values import Reason, Rules
 
@@ -54,6 +59,7 @@ OWN_MOST, NAME_MOST = 200, 120
 # What a public page may leave out, for a whole site and before a course begins.
 MAY_HIDE = ("deaths_by_day", "origin", "species_trade_names")
 REMINDERS_MOST = 10
+WALL = re.compile(r"([01]\d|2[0-3]):[0-5]\d", re.ASCII)
 
 
 def read_rules(said: Mapping[str, Any]) -> Rules | tuple[Reason, ...]:
@@ -77,6 +83,8 @@ def _faults(said: Mapping[str, Any]) -> Iterator[Reason]:
             yield from _number_faults(name, value, BOUNDS[name])
         elif name == "planning":
             yield from _own_faults(value)
+        elif name == "calls":
+            yield from _calls_faults(value)
         elif not _is_sound(name, value):
             yield _fault("unreadable", name, f"This cannot be {name}.")
 
@@ -109,6 +117,39 @@ def _own_faults(value: Any) -> Iterator[Reason]:
             yield _fault("unreadable", f"{at}/a", "a and b belong together.")
 
 
+def _calls_faults(value: Any) -> Iterator[Reason]:
+    if not isinstance(value, list | tuple) or len(value) > len(ROLES):
+        yield _fault("unreadable", "calls", "A list with one entry for each role.")
+        return
+    roles = [one.get("role") for one in value if isinstance(one, Mapping)]
+    for number, one in enumerate(value):
+        at = f"calls/{number}"
+        if not isinstance(one, Mapping) or one.get("role") not in ROLES:
+            yield _fault("unreadable", f"{at}/role", f"Name one of {', '.join(ROLES)}.")
+            continue
+        if roles.count(one["role"]) > 1:
+            yield _fault("unreadable", f"{at}/role", "Each role once.")
+        for name, said in one.items():
+            if name not in ("role", "hears", "quiet_from", "quiet_to"):
+                yield _fault("unknown_field", f"{at}/{name}", f"There is no value {name}.")
+            elif name == "hears" and not _are_sorts(said):
+                text = f"A list of any of {', '.join(quiet.SORTS)}."
+                yield _fault("unreadable", f"{at}/hears", text)
+            elif name.startswith("quiet_") and not _is_wall(said):
+                yield _fault("unreadable", f"{at}/{name}", "A wall time such as 22:00.")
+        if ("quiet_from" in one) is not ("quiet_to" in one):
+            text = "Quiet hours have a beginning and an end."
+            yield _fault("unreadable", f"{at}/quiet_from", text)
+
+
+def _are_sorts(value: Any) -> bool:
+    return isinstance(value, list) and all(one in quiet.SORTS for one in value)
+
+
+def _is_wall(value: Any) -> bool:
+    return isinstance(value, str) and WALL.fullmatch(value) is not None
+
+
 def _is_sound(name: str, value: Any) -> bool:
     if name == "outside_second":
         return isinstance(value, bool)
@@ -132,6 +173,8 @@ def _number(value: Any, *, whole: bool) -> int | Decimal | None:
 def _value(name: str, value: Any) -> Any:
     if name == "planning":
         return tuple(_own(one) for one in value)
+    if name == "calls":
+        return tuple(_role_calls(one) for one in value)
     if name in BOUNDS:
         return value if isinstance(BOUNDS[name].least, int) else Decimal(str(value))
     return tuple(value) if isinstance(value, list) else value
@@ -144,10 +187,21 @@ def _own(said: Mapping[str, Any]) -> Own:
     )
 
 
+def _role_calls(said: Mapping[str, Any]) -> RoleCalls:
+    walls = {
+        name: time.fromisoformat(said[name])
+        for name in ("quiet_from", "quiet_to")
+        if name in said
+    }
+    return RoleCalls(said["role"], tuple(said.get("hears", quiet.SORTS)), **walls)
+
+
 def _plain(value: Any) -> Any:
     if isinstance(value, Decimal):
         return str(value)
-    if isinstance(value, Own):
+    if isinstance(value, time):
+        return f"{value:%H:%M}"
+    if isinstance(value, Own | RoleCalls):
         said = {each.name: _plain(getattr(value, each.name)) for each in fields(value)}
         return {name: one for name, one in said.items() if one is not None}
     if isinstance(value, tuple):

@@ -19,12 +19,14 @@ from protocols.reminders import Notice, Stage, notice_of
 from protocols.taking import LEASE
 from stock import clock, lock
 from stock.by_rule import follow_certificates
+from stock.calling import hand_out
 from stock.judging import reach, tasks
 from stock.judging.settled import about, effect
 from stock.judging.task_rows import work_of
 from stock.models import Notice as NoticeRow
 from stock.models import Role, Shift, Task
 from stock.outbox import Telling, leave
+from stock.queries.rooms import closed_rooms, containers_of
 from stock.queries.sites import rules_history
 
 
@@ -43,6 +45,7 @@ def sweep(site: UUID, at: datetime, *, thorough: bool = True) -> dict[str, Any]:
         "deviations": deviations,
         "tasks_changed": [*changed, *free_untouched(site, at)],
         "notices": tell_times(site, at),
+        "calls": hand_out(site, at),
     }
 
 
@@ -137,6 +140,7 @@ def _untold(site: UUID, at: datetime) -> Iterator[Telling]:
         for row in rows
         if (stage := notice_of(work_of(row), reminders_s, at)) is not None
     ]
+    due = _where_people_may_go(site, due, at)
     if not due:
         return
     people = _people(site, at)
@@ -145,6 +149,19 @@ def _untold(site: UUID, at: datetime) -> Iterator[Telling]:
     told = NoticeRow.objects.filter(effect__in=effects).values_list("effect", flat=True)
     known = set(told)
     yield from (one for one in tellings if one.effect not in known)
+
+
+def _where_people_may_go(
+    site: UUID, due: list[tuple[Task, Stage]], at: datetime
+) -> list[tuple[Task, Stage]]:
+    """Nobody is sent into a room that is closed; what is true then is told once it is open."""
+    closed = closed_rooms(site, at) if due else {}
+    inside = containers_of(closed)
+    return [
+        (row, stage)
+        for row, stage in due
+        if row.room not in closed and str(row.container) not in inside
+    ]
 
 
 def _tellings(task: Task, stage: Stage, people: People) -> Iterator[Telling]:

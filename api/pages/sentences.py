@@ -160,6 +160,8 @@ SENTENCES: dict[str, Sentence] = {
     "hours_set": lambda body, name: "Staffed hours changed",
     "shift_set": lambda body, name: f"Shift of {name(body['person'])}",
     "room_set": _thing("Room"),
+    "room_closed": lambda body, name: f"{name(body['room'])} closed for people: {body['why']}",
+    "room_opened": lambda body, name: f"{name(body['room'])} open for people again",
     "rack_set": _thing("Rack"),
     "system_set": _thing("System"),
     "container_set": _thing("Container"),

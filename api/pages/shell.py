@@ -41,6 +41,7 @@ MORE = (
     ("labels", "Labels"),
     ("protocols", "Protocols"),
     ("record-book", "Record book"),
+    ("calls", "Calls"),
     ("units", "Units"),
 )
 

@@ -4,6 +4,7 @@ from django.urls import path
 
 from api.rest import (
     batches,
+    calls,
     carryover,
     certificates,
     codes,
@@ -66,6 +67,7 @@ urlpatterns = [
     *imports.routes,
     *intake.routes,
     *batches.routes,
+    *calls.routes,
     *carryover.routes,
     *certificates.routes,
     *codes.routes,

@@ -52,6 +52,10 @@ PLACES: Mapping[str, Kind] = {
     "room_set": Kind(
         Rank.SET, {"room": "uid", "label": "label", "light_on": "wall", "light_off": "wall"}
     ),
+    "room_closed": Kind(
+        Rank.SET, {"room": "uid", "from": "time", "to?": "time", "why": "text"}
+    ),
+    "room_opened": Kind(Rank.SET, {"room": "uid"}),
     "rack_set": Kind(
         Rank.SET,
         {"rack": "uid", "label": "label", "room": "uid", "x_m": "decimal", "y_m": "decimal"},

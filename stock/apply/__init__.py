@@ -10,6 +10,7 @@ from stock.apply import (
     protocols,
     questions,
     readings,
+    rooms,
     settling,
 )
 from stock.apply.again import apply_or_park_again, apply_then_parked
@@ -30,6 +31,7 @@ __all__ = [
     "protocols",
     "questions",
     "readings",
+    "rooms",
     "settling",
     "subjects",
 ]

@@ -70,6 +70,8 @@ SAYS_NOT_WHERE = frozenset(
         "topped_up",
         "fed",
         "dose_given",
+        "room_closed",
+        "room_opened",
         "round_made",
         "water_made",
         "make_checked",

@@ -12,6 +12,7 @@ from stock.models.batches import (
     StayRow,
 )
 from stock.models.begun import BegunMove
+from stock.models.calls import Call, CallItem, OwnAddress, Sending
 from stock.models.carryover import CarryOver
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
 from stock.models.counts import Balance, Loss, Missing, Transfer
@@ -54,6 +55,7 @@ from stock.models.places import (
     HoursVersion,
     Rack,
     Room,
+    RoomClosure,
     RulesVersion,
     Shift,
     SiteThing,
@@ -71,6 +73,8 @@ __all__ = [
     "Batch",
     "BegunMove",
     "Bleach",
+    "Call",
+    "CallItem",
     "CarryOver",
     "Certificate",
     "CertificateEvent",
@@ -106,6 +110,7 @@ __all__ = [
     "Organisation",
     "Origin",
     "OutsideSecond",
+    "OwnAddress",
     "Parked",
     "Person",
     "Piece",
@@ -115,9 +120,11 @@ __all__ = [
     "Reliance",
     "Role",
     "Room",
+    "RoomClosure",
     "RulesVersion",
     "SaltLot",
     "SaltStock",
+    "Sending",
     "SetupCode",
     "Shift",
     "Sign",

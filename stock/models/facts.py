@@ -108,10 +108,16 @@ class Notice(models.Model):
     kind = models.CharField(max_length=32)
     body = models.JSONField()
     made_at = models.DateTimeField()
+    # When it was handed out as calls to the people it is for.
     sent_at = models.DateTimeField(null=True)
 
     class Meta:
         db_table = "outbox"
+        indexes = [
+            models.Index(
+                fields=["site"], condition=models.Q(sent_at=None), name="outbox_not_handed_out"
+            )
+        ]
 
 
 class ClockMoment(models.Model):

@@ -83,6 +83,26 @@ class Container(SiteThing):
         ]
 
 
+class RoomClosure(Projection):
+    """A room that nobody enters from a moment on: gas, current, water. Until it is opened."""
+
+    fact = models.UUIDField(primary_key=True)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="+")
+    room = models.ForeignKey(Room, models.PROTECT, related_name="closures")
+    begins = models.DateTimeField()
+    ends = models.DateTimeField(null=True)
+    why = models.TextField()
+
+    class Meta:
+        db_table = "room_closure"
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(ends=None) | models.Q(ends__gte=models.F("begins")),
+                name="room_opens_after_it_closes",
+            )
+        ]
+
+
 class RulesVersion(Projection):
     """The site's rules from a moment on; rules change only forward."""
 

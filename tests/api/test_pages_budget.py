@@ -91,6 +91,8 @@ PAGES = {
     "scan": "site",
     "tablets": "site",
     "labels": "site",
+    "calls": "site",
+    "add-address": "site",
     "reckon": "site",
     "reckon-salt_mass_g": "site",
     "late-entries": "site",

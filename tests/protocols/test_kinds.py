@@ -13,7 +13,8 @@ ORGANISATION = """organisation_set person_set device_set supplier_set species_se
 RANKS = {
     Rank.SET: f"""{ORGANISATION} site_set rules_set hours_set shift_set room_set rack_set
         system_set container_set piece_set kit_set piece_fitted piece_defective
-        instrument_set salt_lot_set bleach_set list_applied line_matched""",
+        instrument_set salt_lot_set bleach_set list_applied line_matched room_closed
+        room_opened""",
     Rank.DELIVERED: "consignment_delivered",
     Rank.CHECKED: "instrument_checked",
     Rank.CARE: """reading_taken readings_taken water_made filled water_changed topped_up fed

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.db import DatabaseError, OperationalError, close_old_connections
 
-from stock import carryover, clock, sweeps
+from stock import carryover, clock, sending, sweeps
 from stock.models import Site
 
 EVERY_S = 5.0
@@ -26,7 +26,7 @@ class Command(BaseCommand):
     by a request, and the sweeps are asked for.
     """
 
-    help = "Judge what the clock overtook, keep tasks in line, leave reminders in the outbox."
+    help = "Judge what the clock overtook, keep tasks in line, leave reminders and send calls."
 
     def handle(self, *args: Any, **options: Any) -> None:
         stop = threading.Event()
@@ -35,11 +35,31 @@ class Command(BaseCommand):
         if options["verbosity"] > 1:
             self.stdout.write(f"The timetable looks after every site each {EVERY_S:.0f} s.")
             self.stdout.flush()
+        sender = threading.Thread(target=send_until, args=(stop,), name="sender", daemon=True)
+        sender.start()
         for n in itertools.count():
             if not settings.TEST_CLOCK:
                 look_after_every_site(stop, thorough=n % THOROUGH_EVERY == 0)
             if stop.wait(EVERY_S):
                 return
+
+
+def send_until(stop: threading.Event) -> None:
+    """Beside the sweeps, which must never wait for a service that does not answer."""
+    while not stop.wait(EVERY_S):
+        if not settings.TEST_CLOCK:
+            send_round()
+
+
+def send_round() -> None:
+    """One round of sending; what goes wrong is said, and tried again with the next round."""
+    close_old_connections()
+    try:
+        sending.send_due(clock.now())
+    except OperationalError as error:
+        log.warning("Sending waits for the next round: %s", error)
+    except Exception:  # a call that cannot be sent must not keep the others back
+        log.exception("Calls could not be sent.")
 
 
 def look_after_every_site(stop: threading.Event, *, thorough: bool = True) -> None:

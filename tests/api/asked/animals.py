@@ -196,5 +196,14 @@ WORK = {
     "POST tasks/<uid>/takers": Row(HANDS, {}),
     "POST tasks/<uid>/hand-backs": Row(HANDS, {"reason": "another rack"}, status=409),
     "POST tasks/<uid>/completions": Row(HANDS, {"reason": "done"}, status=409),
+    "GET sites/<site>/calls": Row(EVERYBODY, status=200),
+    "PUT sites/<site>/calls/read": Row(EVERYBODY, {}, status=200),
+    "GET addresses": Row(EVERYBODY, status=200),
+    "PUT addresses": Row(
+        EVERYBODY, {"label": "Telephone", "address": "ntfys://example.org/hall"}, status=200
+    ),
+    "GET sites/<site>/closures": Row(EVERYBODY, status=200),
+    "POST rooms/<uid>/closures": Row(HANDS, {"why": "Chlorine in the air"}),
+    "POST rooms/<uid>/openings": Row(HANDS, {}, status=409),
     "POST test-clock/sweeps": Row(EVERYBODY, {"site": "{site}"}, status=200),
 }

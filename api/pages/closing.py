@@ -1,0 +1,97 @@
+"""Closing a room for people, and opening it again."""
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_http_methods
+
+from api.pages.asking import Told, send
+from api.pages.fields import WallTime, Words
+from api.pages.forms import recorded, show_form
+from api.pages.shell import here, page
+from stock import access
+from stock.doors.rooms import close_room, open_room
+from stock.queries.rooms import closed_rooms, room_seen
+
+METHODS = ["GET", "HEAD", "POST"]
+WITHOUT = ("reason", "standing", "set_aside", "why_aside", "when")
+
+
+class CloseForm(Told):
+    WITHOUT = WITHOUT
+
+    why = Words(
+        label=gettext_lazy("Why must nobody go in?"),
+        help_text=gettext_lazy("Such as chlorine in the air, or water near the sockets."),
+    )
+    until = WallTime(
+        required=False,
+        label=gettext_lazy("Until when?"),
+        help_text=gettext_lazy("Leave it empty for: until somebody opens it."),
+    )
+
+
+class OpenForm(Told):
+    WITHOUT = WITHOUT
+
+
+@page
+@require_http_methods(METHODS)
+def close(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """Nobody is to go in; no reminder sends anybody there."""
+    room = room_seen(uid)
+    at = here(request, room.site_id, access.HANDS)
+    form = CloseForm(request.POST or None, at=at)
+    done = send(
+        request,
+        form,
+        lambda asked: close_room(
+            asked,
+            room=uid,
+            begins=None,
+            ends=form.moments.get("until"),
+            why=form.cleaned_data["why"],
+        ),
+        {"to": "until"},
+    )
+    if done:
+        recorded(request, done, _("The room is closed for people."))
+        return redirect("shift", room.site_id)
+    return show_form(
+        request,
+        at,
+        form,
+        _("Close %(room)s for people") % {"room": room.label},
+        do=_("Close it"),
+        back=("room", room.site_id),
+        lead=_(
+            "People first. Nobody is called into this room until it is open again; everybody "
+            "who works here is told now. Limits run on: think of animals once it is safe."
+        ),
+    )
+
+
+@page
+@require_http_methods(METHODS)
+def open_again(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """People may go in again."""
+    room = room_seen(uid)
+    at = here(request, room.site_id, access.HANDS)
+    form = OpenForm(request.POST or None, at=at)
+    done = send(request, form, lambda asked: open_room(asked, room=uid))
+    if done:
+        recorded(request, done, _("The room is open again."))
+        return redirect("shift", room.site_id)
+    closed = closed_rooms(room.site_id, at.now).get(uid)
+    return show_form(
+        request,
+        at,
+        form,
+        _("Open %(room)s again") % {"room": room.label},
+        do=_("It is safe: open it"),
+        back=("room", room.site_id),
+        lead=_("Closed because of: %(why)s") % {"why": closed.why} if closed else "",
+    )
