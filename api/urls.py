@@ -13,5 +13,6 @@ urlpatterns = [
     path("api/<path:rest>", Nowhere.as_view()),
     path("", include("api.public.routes")),
     path("", include("api.pages.offline_routes")),
+    path("", include("api.feeds.routes")),
     path("", include("api.pages.routes")),
 ]

@@ -8,8 +8,10 @@ from datetime import datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.db import transaction
 from django.db.models import F
+from django.utils import translation
 
 from protocols import calls
 from stock.delivering import deliver
@@ -42,7 +44,12 @@ def _send(pk: int, at: datetime) -> bool:
         mine = Sending.objects.filter(pk=pk, state=Sending.WAITING, at__lte=at)
         if not mine.update(state=Sending.UNDER_WAY, tries=F("tries") + 1, at=at):
             return False
-    one = Sending.objects.select_related("call", "address").get(pk=pk)
+    one = Sending.objects.select_related("call", "address__person").get(pk=pk)
+    with translation.override(one.address.person.language or settings.LANGUAGE_CODE):
+        return _tell(one, at)
+
+
+def _tell(one: Sending, at: datetime) -> bool:
     message = test_message()
     if one.call is not None:
         zone = Site.objects.values_list("zone", flat=True).get(uid=one.call.site)

@@ -16,7 +16,10 @@ from api.pages.fields import Words
 from api.pages.links import when
 from api.pages.parts import Action
 from api.pages.shell import Here, here, new_key, page, show
+from api.public.addresses import address_of
+from stock.doors.calendars import end_calendar, make_calendar
 from stock.doors.calls import add_address, mark_read, remove_address, test_address
+from stock.queries.calendar import has_calendar
 from stock.queries.call_words import lines_of, title_of
 from stock.queries.calls import CallSeen, addresses_of, calls_of
 from stock.queries.rooms import Closed, closed_rooms
@@ -62,6 +65,7 @@ def calls(request: HttpRequest, site: UUID) -> HttpResponse:
         "addresses": [_address(one, at) for one in addresses_of(at.person)],
         "closed": [_closed(one, at) for one in closed_rooms(site, at.now).values()],
         "add": reverse("add-address", args=[site]),
+        "calendar": _calendar(at),
     }
     return show(request, at, "calls", context, current="calls")
 
@@ -104,6 +108,36 @@ def remove(request: HttpRequest, site: UUID, uid: UUID) -> HttpResponse:
     remove_address(at.person, uid=uid)
     messages.success(request, _("You are not called there any more."))
     return redirect("calls", site)
+
+
+@page
+@require_POST
+def make(request: HttpRequest, site: UUID) -> HttpResponse:
+    """A new secret address of the calendar; this once it is shown."""
+    at = here(request, site)
+    token = make_calendar(at.person, site=site, now=at.now)
+    address = address_of(request) + reverse("calendar", args=[token])
+    context = {"address": address, "back": reverse("calls", args=[site])}
+    return show(request, at, "calendar", context, current="calls")
+
+
+@page
+@require_POST
+def end(request: HttpRequest, site: UUID) -> HttpResponse:
+    at = here(request, site)
+    end_calendar(at.person, site=site)
+    messages.success(request, _("The address of your calendar is worth nothing any more."))
+    return redirect("calls", site)
+
+
+def _calendar(at: Here) -> dict[str, Any]:
+    since = has_calendar(at.person, at.site.uid)
+    again = _("Make its address anew") if since else _("Make an address for my calendar")
+    return {
+        "since": when(since, at.zone),
+        "make": _post(again, "make-calendar", at.site.uid),
+        "end": _post(_("End it"), "end-calendar", at.site.uid) if since else None,
+    }
 
 
 def _added(form: AddressForm, at: Here) -> bool:

@@ -64,6 +64,8 @@ SITES = [
     path("sites/<uuid:site>/kits", kit.kits, name="kits"),
     path("sites/<uuid:site>/calls", own_calls.calls, name="calls"),
     path("sites/<uuid:site>/calls/read", own_calls.read, name="read-calls"),
+    path("sites/<uuid:site>/calendar", own_calls.make, name="make-calendar"),
+    path("sites/<uuid:site>/calendar/end", own_calls.end, name="end-calendar"),
     path("sites/<uuid:site>/addresses", own_calls.add, name="add-address"),
     path("sites/<uuid:site>/addresses/<uuid:uid>/test", own_calls.test, name="test-address"),
     path(

@@ -12,7 +12,7 @@ from stock.models.batches import (
     StayRow,
 )
 from stock.models.begun import BegunMove
-from stock.models.calls import Call, CallItem, OwnAddress, Sending
+from stock.models.calls import CalendarAddress, Call, CallItem, OwnAddress, Sending
 from stock.models.carryover import CarryOver
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
 from stock.models.counts import Balance, Loss, Missing, Transfer
@@ -73,6 +73,7 @@ __all__ = [
     "Batch",
     "BegunMove",
     "Bleach",
+    "CalendarAddress",
     "Call",
     "CallItem",
     "CarryOver",

@@ -3,7 +3,7 @@
 from django.db import models
 
 from stock.models.facts import Notice
-from stock.models.people import Person
+from stock.models.people import Person, Site
 
 
 class Call(models.Model):
@@ -85,4 +85,19 @@ class Sending(models.Model):
                 condition=models.Q(state__in=["waiting", "under_way"]),
                 name="sending_due",
             )
+        ]
+
+
+class CalendarAddress(models.Model):
+    """The secret address at which somebody reads the limits of a site; only its digest."""
+
+    person = models.ForeignKey(Person, models.CASCADE, related_name="+")
+    site = models.ForeignKey(Site, models.CASCADE, related_name="+")
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+
+    class Meta:
+        db_table = "calendar_address"
+        constraints = [
+            models.UniqueConstraint(fields=["person", "site"], name="one_calendar_each")
         ]
