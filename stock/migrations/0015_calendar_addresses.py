@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('stock', '0013_calls'),
+        ('stock', '0014_calls'),
     ]
 
     operations = [
