@@ -6,21 +6,35 @@ are always answered in English: only pages pass through here.
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal
 from typing import cast
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.utils import formats, translation
-from django.utils.translation import get_language_from_request, gettext, gettext_lazy
+from django.utils.translation import (
+    get_language_from_request,
+    gettext,
+    gettext_lazy,
+    gettext_noop,
+)
 
 from protocols import clocks
 from protocols.said import Said
 
 ENGLISH = "en"
 FIGURE = re.compile(r"-?\d+\.\d+")
+NAMES = (
+    *(gettext_noop("Mon"), gettext_noop("Tue"), gettext_noop("Wed"), gettext_noop("Thu")),
+    *(gettext_noop("Fri"), gettext_noop("Sat"), gettext_noop("Sun")),
+    *(gettext_noop("Jan"), gettext_noop("Feb"), gettext_noop("Mar"), gettext_noop("Apr")),
+    *(gettext_noop("May"), gettext_noop("Jun"), gettext_noop("Jul"), gettext_noop("Aug")),
+    *(gettext_noop("Sep"), gettext_noop("Oct"), gettext_noop("Nov"), gettext_noop("Dec")),
+)
+# A moment that a rule has written, such as `Mon 29 Mar 2027 11:00 CEST`.
+MOMENT = re.compile(r"([A-Z][a-z]{2}) (\d{1,2}) ([A-Z][a-z]{2}) (\d{4}\b.*)")
 # Nobody reads these as pages, or they are the same for everybody.
 FOR_PROGRAMS = ("/api/", "/health", "/status/", "/.well-known/", "/contexts/")
 WITHOUT_ACCOUNT = ("/c/",)
@@ -76,25 +90,33 @@ def spoken(text: str) -> str:
     if not text or translation.get_language() == ENGLISH:
         return text
     if not isinstance(text, Said):
-        return gettext(str(text))
+        return written(str(text))
     values = {name: _value(one) for name, one in text.values.items()}
     return gettext(text.form).format(**values)
 
 
 def _value(value: object) -> object:
-    """A value inside a sentence; one with a format of its own in the form stays as it is."""
-    if isinstance(value, Said):
-        return spoken(value)
-    if isinstance(value, str):
-        return figure(value) if FIGURE.fullmatch(value) else gettext(value) if value else value
-    return Figure(value) if isinstance(value, Decimal) else value
+    """A value inside a sentence, which may be a sentence itself."""
+    return spoken(value) if isinstance(value, str) else Figure(value)
 
 
-class Figure(Decimal):
-    """A number that is formatted as the form of a sentence wants it, with the reader's mark."""
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A value that is formatted as the form of a sentence wants it, with the reader's mark."""
 
-    def __format__(self, how: str, *rest: object) -> str:
-        return figure(super().__format__(how))
+    value: object
+
+    def __format__(self, how: str) -> str:
+        return figure(format(self.value, how))
+
+
+def written(text: str) -> str:
+    """A text that stands alone: a number, a moment, or words of a catalogue."""
+    if FIGURE.fullmatch(text):
+        return figure(text)
+    if found := MOMENT.fullmatch(text):
+        return f"{gettext(found[1])} {found[2]} {gettext(found[3])} {found[4]}"
+    return gettext(text) if text else text
 
 
 def figure(text: str) -> str:
@@ -103,14 +125,21 @@ def figure(text: str) -> str:
     return text if mark == "." or not FIGURE.fullmatch(text) else text.replace(".", mark)
 
 
+def weekday(day: date) -> str:
+    """`Mon`, in the reader's language."""
+    return gettext(clocks.DAYS[day.weekday()])
+
+
+def month(day: date) -> str:
+    """`Mar`, in the reader's language."""
+    return gettext(clocks.MONTHS[day.month - 1])
+
+
 def day_text(day: date) -> str:
     """`Mon 29 Mar 2027`, with the names of the reader's language."""
-    weekday, month = clocks.DAYS[day.weekday()], clocks.MONTHS[day.month - 1]
-    return f"{gettext(weekday)} {day.day} {gettext(month)} {day.year}"
+    return f"{weekday(day)} {day.day} {month(day)} {day.year}"
 
 
 def local_text(moment: datetime, zone: ZoneInfo) -> str:
     """The moment as the clocks of `zone` show it, `Mon 29 Mar 2027 11:00 CEST`."""
-    local = moment.astimezone(zone)
-    english = clocks.local_text(moment, zone)
-    return f"{day_text(local)} {english.split(maxsplit=4)[-1]}"
+    return written(clocks.local_text(moment, zone))

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.http import HttpRequest, QueryDict
 
+from api.language import local_text, spoken
 from api.pages.entries import Entry, entry_of
 from api.pages.fields import Amount, Rows, WallTime, Words
 from api.pages.objections import objections
@@ -17,7 +18,7 @@ from api.pages.parts import Objection
 from api.pages.pressed import key_of, question_of
 from api.pages.shell import Here, new_key
 from api.pages.words import plain
-from protocols.clocks import Never, Twice, Unreadable, local_text, resolve_local
+from protocols.clocks import Never, Twice, Unreadable, resolve_local
 from protocols.values import Insist, Reason, Standing
 from stock import clock
 from stock.answers import Answered
@@ -179,11 +180,11 @@ class Told(forms.Form):
         for one in reasons:
             name = _field_of(one, names)
             if name in self.fields:
-                self.add_error(name, one.text or one.code)
+                self.add_error(name, spoken(one.text) or plain(one.code))
         rest = [one for one in reasons if _is_objection(one, names, self.fields)]
         self.objections = objections(rest)
         allowed = [one for one in reasons if self.at.may(one.may_insist)]
-        self._choose("set_aside", ((one.rule, one.text) for one in allowed))
+        self._choose("set_aside", ((one.rule, spoken(one.text)) for one in allowed))
 
 
 def send(

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from api.pages import chain
@@ -53,13 +54,15 @@ def heading(found: BatchSeen) -> str:
     stay = found.open_stay
     if stay is None:
         return found.batch.code
-    return f"{found.batch.code} in {stay.container_label}"
+    return _("{batch} in {container_label}").format(
+        batch=found.batch.code, container_label=stay.container_label
+    )
 
 
 def _state(found: BatchSeen) -> str:
     one = found.batch
     if one.closed_at is not None:
-        return "closed"
+        return _("closed")
     why = f", {plain(one.why)}" if one.why else ""
     return f"{plain(one.state)}{why}"
 
@@ -75,14 +78,14 @@ def _species(found: BatchSeen) -> str:
 
 def _origins_table(found: BatchSeen) -> Table:
     return Table(
-        "Where they came from",
-        ("Line", "Supplier", "Waybill", "Placed"),
+        _("Where they came from"),
+        (_("Line"), _("Supplier"), _("Waybill"), _("Placed")),
         [
             (
                 one.line.species.scientific_name if one.line.species else one.line.text,
                 one.line.consignment.supplier.name,
                 link(
-                    one.line.consignment.waybill or "small delivery",
+                    one.line.consignment.waybill or _("small delivery"),
                     "consignment",
                     one.line.consignment_id,
                 ),
@@ -91,7 +94,7 @@ def _origins_table(found: BatchSeen) -> Table:
             for one in found.origins
         ],
         frozenset({3}),
-        empty="Not known.",
+        empty=_("Not known."),
     )
 
 
@@ -100,36 +103,36 @@ def _first(found: BatchSeen, at: Here) -> PageLink | None:
     if found.open_stay is None:
         return None
     if found.batch.state == "done":
-        return PageLink("May it be certified?", _to("certificate-check", found))
+        return PageLink(_("May it be certified?"), _to("certificate-check", found))
     limited = found.batch.limit is not None or found.batch.series_state == "waiting"
-    return PageLink("Move them", _to("move", found)) if at.works and limited else None
+    return PageLink(_("Move them"), _to("move", found)) if at.works and limited else None
 
 
 def _actions(found: BatchSeen, at: Here) -> Iterator[PageLink]:
     """What this person may tell of the batch, and ways on."""
     stay, first = found.open_stay, _first(found, at)
     if at.works and stay is not None:
-        if first is None or first.text != "Move them":
-            yield PageLink("Move them", _to("move", found))
-        yield PageLink("Record a loss", _to("loss", found))
-        yield PageLink("Count them", _to("count-batch", found))
-        yield PageLink("A sign was seen", _to("sign", found))
+        if first is None or first.href != _to("move", found):
+            yield PageLink(_("Move them"), _to("move", found))
+        yield PageLink(_("Record a loss"), _to("loss", found))
+        yield PageLink(_("Count them"), _to("count-batch", found))
+        yield PageLink(_("A sign was seen"), _to("sign", found))
         touched = reverse("tell-contact", args=[found.site.uid])
-        yield PageLink("Something touched them", f"{touched}?to={stay.container}")
-        yield PageLink("An incident", reverse("incident", args=[stay.container]))
-        yield PageLink("Split them", _to("split", found))
-        yield PageLink("Put others in with them", _to("join", found))
-        yield PageLink("Read the water", reverse("read-water", args=[stay.container]))
-        yield PageLink("Give something", reverse("give", args=[stay.container]))
+        yield PageLink(_("Something touched them"), f"{touched}?to={stay.container}")
+        yield PageLink(_("An incident"), reverse("incident", args=[stay.container]))
+        yield PageLink(_("Split them"), _to("split", found))
+        yield PageLink(_("Put others in with them"), _to("join", found))
+        yield PageLink(_("Read the water"), reverse("read-water", args=[stay.container]))
+        yield PageLink(_("Give something"), reverse("give", args=[stay.container]))
     if at.decides and not found.holds:
-        yield PageLink("Hold it", _to("hold", found))
+        yield PageLink(_("Hold it"), _to("hold", found))
     if found.batch.state != "done":
-        yield PageLink("May it be certified?", _to("certificate-check", found))
-    yield PageLink("What was given", _to("treatments", found))
-    yield PageLink("Where they came from", _to("where-from", found))
-    yield PageLink("The water they were in", _to("batch-water", found))
-    yield PageLink("What could have reached them", _to("exposures", found))
-    yield PageLink("History", _to("history", found))
+        yield PageLink(_("May it be certified?"), _to("certificate-check", found))
+    yield PageLink(_("What was given"), _to("treatments", found))
+    yield PageLink(_("Where they came from"), _to("where-from", found))
+    yield PageLink(_("The water they were in"), _to("batch-water", found))
+    yield PageLink(_("What could have reached them"), _to("exposures", found))
+    yield PageLink(_("History"), _to("history", found))
 
 
 def _to(name: str, found: BatchSeen) -> str:

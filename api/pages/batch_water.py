@@ -5,12 +5,15 @@ from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+
+from api.language import Figure, local_text, spoken
 from api.pages.parts import Table
 from api.pages.pictures.scale import Scale
 from api.pages.pictures.waters import AmmoniaShown, Level, Measured, Part
 from api.pages.shell import Here
 from protocols.ammonia import FREE, Assessed
-from protocols.clocks import elapsed_text, local_text
+from protocols.clocks import elapsed_text
 from protocols.stocking_forecast import Point, reaches
 from protocols.stocking_plan import MISSING
 from stock.queries.batch_water import RangeSeen, WaterSeen
@@ -54,8 +57,8 @@ def water_shown(found: WaterSeen, at: Here) -> WaterShown:
         readings=_readings(found, at) if found.assessed else None,
         ranges=tuple(_range(one, found) for one in found.ranges),
         table=_ranges_table(found.ranges, at),
-        cautions=tuple(one.text for one in found.stocked.cautions),
-        shelters=f"{needed} shelters for them." if needed > 1 else "",
+        cautions=tuple(spoken(one.text) for one in found.stocked.cautions),
+        shelters=_("{needed} shelters for them.").format(needed=needed) if needed > 1 else "",
     )
 
 
@@ -92,22 +95,28 @@ def _sentence(found: WaterSeen) -> str:
     line = found.since or found.planned
     if not line:
         return MISSING[found.stocked.missing or "length"]
-    whence = "From the last reading on" if found.since else "As planned"
+    whence = _("From the last reading on") if found.since else _("As planned")
     after = reaches(line, found.alarm_mg_l)
     if after is None:
         highest = max(one.nh3_n_mg_l for one in line)
-        return f"{whence}, NH3-N stays at {highest:.3f} mg/L or less."
+        return _("{whence}, NH3-N stays at {highest:.3f} mg/L or less.").format(
+            whence=whence, highest=Figure(highest)
+        )
     if found.began + after * HOUR <= found.now:
-        return f"{whence}, NH3-N is over the alarm of {found.alarm_mg_l:g} mg/L."
+        return _("{whence}, NH3-N is over the alarm of {alarm_mg_l:g} mg/L.").format(
+            whence=whence, alarm_mg_l=Figure(found.alarm_mg_l)
+        )
     text = elapsed_text(timedelta(minutes=int(after * 60)))
-    return f"{whence}, NH3-N reaches the alarm {text} after the placement."
+    return _("{whence}, NH3-N reaches the alarm {text} after the placement.").format(
+        whence=whence, text=text
+    )
 
 
 def _assumed(found: WaterSeen, at: Here) -> str:
     said = list(_planned_with(found, at))
     if found.stocked.water.assumed:
         names = ", ".join(found.stocked.water.assumed).replace("ph", "pH")
-        said.append(f"not read lately, so planned: {names}")
+        said.append(_("not read lately, so planned: {names}").format(names=names))
     return "; ".join(said) + "." if said else ""
 
 
@@ -119,22 +128,31 @@ def _planned_with(found: WaterSeen, at: Here) -> Iterator[str]:
         ("salinity", water.salinity),
     )
     said = [at.units.says(sort, Decimal(str(value)), rounded=True) for sort, value in values]
-    yield f"Planned for {', '.join(said)}, pH {water.ph:g} {water.ph_scale}"
+    yield _("Planned for {listed}, pH {ph:g} {ph_scale}").format(
+        listed=", ".join(said), ph=Figure(water.ph), ph_scale=water.ph_scale
+    )
     for one in found.stocked.kinds:
         if one.animals:
             error = round(100 * one.values.mass_error)
             yield (
-                f"{one.kind.name} of {one.kind.length_cm:g} cm, about "
-                f"{one.animals.mass_g:.1f} g each, up to {error} % more or less (dotted), "
-                f"food {one.animals.feed_percent_day:g} % a day"
+                _(
+                    "{kind} of {length_cm:g} cm, about {mass_g:.1f} g each, up to "
+                    "{error} % more or less (dotted), food {feed_percent_day:g} % a day"
+                ).format(
+                    kind=one.kind.name,
+                    length_cm=Figure(one.kind.length_cm),
+                    mass_g=Figure(one.animals.mass_g),
+                    error=error,
+                    feed_percent_day=Figure(one.animals.feed_percent_day),
+                )
             )
 
 
 def _readings(found: WaterSeen, at: Here) -> Table:
     newest = list(reversed(found.assessed))[:READINGS_MOST]
     return Table(
-        "Ammonia as it was read",
-        ("Read", "Test", "NH3-N mg/L", "What it is worth"),
+        _("Ammonia as it was read"),
+        (_("Read"), _("Test"), _("NH3-N mg/L"), _("What it is worth")),
         [
             (
                 local_text(one.at, at.zone),
@@ -151,11 +169,13 @@ def _readings(found: WaterSeen, at: Here) -> Table:
 def _value(one: Assessed) -> str:
     if one.sample.quantity == FREE:
         return f"{one.nh3_n_mg_l:.3f}"
-    return f"{one.nh3_n_mg_l:.3f}, up to {one.most_mg_l:.3f}"
+    return _("{nh3_n_mg_l:.3f}, up to {most_mg_l:.3f}").format(
+        nh3_n_mg_l=Figure(one.nh3_n_mg_l), most_mg_l=Figure(one.most_mg_l)
+    )
 
 
 def _worth(one: Assessed, found: WaterSeen) -> str:
-    over = ["over the alarm"] if one.most_mg_l >= found.alarm_mg_l else []
+    over = [_("over the alarm")] if one.most_mg_l >= found.alarm_mg_l else []
     return "; ".join([*over, *one.marks])
 
 
@@ -166,12 +186,15 @@ def _range(one: RangeSeen, found: WaterSeen) -> RangeShown:
 
 def _ranges_table(ranges: Iterable[RangeSeen], at: Here) -> Table:
     return Table(
-        "Temperature and salinity during this stay",
-        ("Quantity", "Range", "Inside", "Outside", "Unknown", "Last read"),
+        _("Temperature and salinity during this stay"),
+        (_("Quantity"), _("Range"), _("Inside"), _("Outside"), _("Unknown"), _("Last read")),
         [
             (
                 one.name.capitalize(),
-                f"{_says(one, one.allowed.least, at)} to {_says(one, one.allowed.most, at)}",
+                _("{least} to {most}").format(
+                    least=_says(one, one.allowed.least, at),
+                    most=_says(one, one.allowed.most, at),
+                ),
                 elapsed_text(one.cover.inside),
                 elapsed_text(one.cover.outside),
                 elapsed_text(one.cover.unknown),
@@ -185,7 +208,7 @@ def _ranges_table(ranges: Iterable[RangeSeen], at: Here) -> Table:
 
 def _last(one: RangeSeen, at: Here) -> str:
     if one.newest is None:
-        return "never"
+        return _("never")
     return f"{_says(one, one.newest.value, at)}, {local_text(one.newest.at, at.zone)}"
 
 

@@ -8,8 +8,10 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import Figure, later
 from api.pages.links import link, when
 from api.pages.parts import Table
 from api.pages.pictures import expected_numbers
@@ -22,21 +24,21 @@ from stock.queries.batch_seen import batch_head
 from stock.queries.carryover import Computed, carry_over_at, carry_over_of
 
 ACTIONS = {
-    "stay_72_more": "Stay 72 h more where they are",
-    "move_now": "One move now, and look after 72 h",
-    "restart_4_x_72": "Restart: four stays of 72 h, the first move now",
-    "restart_6_x_48": "Restart: six stays of 48 h, the first move now",
+    "stay_72_more": later("Stay 72 h more where they are"),
+    "move_now": later("One move now, and look after 72 h"),
+    "restart_4_x_72": later("Restart: four stays of 72 h, the first move now"),
+    "restart_6_x_48": later("Restart: six stays of 48 h, the first move now"),
 }
 CAUSES = {
-    "water_carried": "water carried along at moves",
-    "dead_animals": "dead animals that lay in the water",
-    "joined_animals": "animals that joined",
-    "exposure": "infections from outside",
-    "stayed_on_fish": "parasites that never left the fish",
+    "water_carried": later("water carried along at moves"),
+    "dead_animals": later("dead animals that lay in the water"),
+    "joined_animals": later("animals that joined"),
+    "exposure": later("infections from outside"),
+    "stayed_on_fish": later("parasites that never left the fish"),
 }
 OF_STAY = {
-    "hatched_in_stay_": "cysts that hatched in stay {} before the move",
-    "gear_of_stay_": "the container or kit of stay {}, which was not ready",
+    "hatched_in_stay_": later("cysts that hatched in stay {} before the move"),
+    "gear_of_stay_": later("the container or kit of stay {}, which was not ready"),
 }
 # What the model says of any batch, each with what it rests on.
 ADVICE = tuple(
@@ -102,8 +104,8 @@ def carry_over_table(site: UUID, at: Here) -> Table | None:
         for code, one in carry_over_at(site)
         if one.found is not None
     ]
-    columns = ("Batch", "On the fish still", "Odds", "Mostly by", "Computed")
-    return Table("Carry-over, by a model", columns, rows) if rows else None
+    columns = (_("Batch"), _("On the fish still"), _("Odds"), _("Mostly by"), _("Computed"))
+    return Table(_("Carry-over, by a model"), columns, rows) if rows else None
 
 
 def _shown(computed: Computed, found: Mapping[str, Any], at: Here) -> CarryOverShown:
@@ -127,14 +129,14 @@ def _cause(name: str | None) -> str:
     for start, text in OF_STAY.items():
         if name and name.startswith(start):
             return text.format(name.removeprefix(start))
-    return CAUSES.get(name or "", "nothing")
+    return str(CAUSES.get(name or "", _("nothing")))
 
 
 def _picture(found: Mapping[str, Any]) -> SafeString:
     lines = [
-        ("on the fish", found["trophonts"]),
-        ("cysts", found["cysts"]),
-        ("swimming", found["theronts"]),
+        (_("on the fish"), found["trophonts"]),
+        (_("cysts"), found["cysts"]),
+        (_("swimming"), found["theronts"]),
     ]
     moves = [stay["start_h"] for stay in found["stays"][1:]]
     return expected_numbers(int(found["hour"]), moves, lines)
@@ -143,28 +145,28 @@ def _picture(found: Mapping[str, Any]) -> SafeString:
 def _stays(found: Mapping[str, Any]) -> Table:
     rows = [
         (
-            f"Stay {n}",
-            f"{stay['start_h']} to {stay['end_h']}",
+            _("Stay {n}").format(n=n),
+            _("{start_h} to {end_h}").format(start_h=stay["start_h"], end_h=stay["end_h"]),
             *(_number(stay[name]) for name in ("drops", "hatches", "infections")),
             _number(found["trophonts"][stay["end_h"]]),
         )
         for n, stay in enumerate(found["stays"], 1)
     ]
     columns = (
-        "Stay",
-        "Hours",
-        "Cysts dropped",
-        "Hatched",
-        "New infections",
-        "On the fish at its end",
+        _("Stay"),
+        _("Hours"),
+        _("Cysts dropped"),
+        _("Hatched"),
+        _("New infections"),
+        _("On the fish at its end"),
     )
-    return Table("Expected numbers by stay", columns, rows, numeric=frozenset({2, 3, 4, 5}))
+    return Table(_("Expected numbers by stay"), columns, rows, numeric=frozenset({2, 3, 4, 5}))
 
 
 def _number(number: float) -> str:
     """Two digits, and nothing finer than a millionth."""
     if number < 1e-6:
-        return "0" if number == 0 else "below 0.000001"
+        return "0" if number == 0 else _("below 0.000001")
     return (
         f"{number:.0f}"
         if number >= 100
@@ -178,14 +180,14 @@ def _actions(found: Mapping[str, Any], began: datetime, at: Here) -> Table:
             ACTIONS[one["action"]],
             when(began + timedelta(hours=one["hour"]), at.zone),
             one["moves"],
-            f"{one['work_h']:g} h",
+            f"{Figure(one['work_h']):g} h",
             one["on_fish"]["odds"],
         )
         for one in found["actions"]
     ]
-    columns = ("From now on", "Until", "Moves", "Work", "On the fish then")
+    columns = (_("From now on"), _("Until"), _("Moves"), _("Work"), _("On the fish then"))
     return Table(
-        "What could be done now, with ready containers",
+        _("What could be done now, with ready containers"),
         columns,
         rows,
         numeric=frozenset({2, 3}),

@@ -9,8 +9,11 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
+from api.language import later
 from api.pages.asking import Told, send
 from api.pages.fields import Count, Words
 from api.pages.forms import show_form
@@ -28,13 +31,13 @@ from stock.queries.certifiable import Candidate, candidates, certificates_seen
 from stock.queries.certificates import certificate_check
 
 BATCHES = (
-    "Batch",
-    "Where",
-    "Alive",
-    "State",
-    "At the earliest",
-    "Stands against it",
-    "Certificate",
+    later("Batch"),
+    later("Where"),
+    later("Alive"),
+    later("State"),
+    later("At the earliest"),
+    later("Stands against it"),
+    later("Certificate"),
 )
 STANDING = ("valid", "partly", "suspended")
 
@@ -48,13 +51,15 @@ def certifiable(request: HttpRequest, site: UUID) -> HttpResponse:
     clear = sum(one.is_clear and one.certificate is None for one in rows)
     context = {
         "table": Table(
-            "Batches",
+            _("Batches"),
             BATCHES,
             [_row(one, at) for one in rows],
             frozenset({2}),
-            "No batch is here.",
+            _("No batch is here."),
         ),
-        "says": f"{clear} of {len(rows)} with nothing known against them",
+        "says": _("{clear} of {count} with nothing known against them").format(
+            clear=clear, count=len(rows)
+        ),
     }
     return show(request, at, "certifiable", context, current="certifiable")
 
@@ -78,15 +83,17 @@ def _against(one: Candidate) -> str:
     found = []
     if one.questions:
         found.append(
-            f"{one.questions} open {'question' if one.questions == 1 else 'questions'}"
+            ngettext("{count} open question", "{count} open questions", one.questions).format(
+                count=one.questions
+            )
         )
     if one.unaccounted:
-        found.append(f"{one.unaccounted} not found")
+        found.append(_("{unaccounted} not found").format(unaccounted=one.unaccounted))
     if one.holds:
-        found.append("a hold")
+        found.append(_("a hold"))
     if one.state in ("moves", "observation", "suspected"):
-        found.append("not complete")
-    return ", ".join(found) or "nothing known"
+        found.append(_("not complete"))
+    return ", ".join(found) or _("nothing known")
 
 
 # -- One batch ---------------------------------------------------------------------------------
@@ -97,7 +104,7 @@ class IssueForm(Told):
 
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside")
 
-    count = Count(label="For how many?")
+    count = Count(label=later("For how many?"))
 
 
 @page
@@ -112,7 +119,7 @@ def check(request: HttpRequest, uid: UUID) -> HttpResponse:
         answer := send(request, form, lambda asked: _issue(request, at, form, asked, uid))
     ):
         number = answer.body["certificate"]["number"]
-        messages.success(request, f"Certificate {number} is issued.")
+        messages.success(request, _("Certificate {number} is issued.").format(number=number))
         return redirect("certificate-check", uid)
     found = certificate_check(batch, at.now)
     context = {
@@ -141,16 +148,18 @@ def _issue(request: HttpRequest, at: Here, form: IssueForm, asked: Any, uid: UUI
 # -- What is told of a certificate later -------------------------------------------------------
 
 STEPS: dict[str, tuple[str, Callable[..., Answered], frozenset[str]]] = {
-    "suspend": ("Suspend", doors.suspend_certificate, access.DECIDERS),
-    "lift": ("Lift the suspension of", doors.lift_certificate, access.MANAGERS),
-    "revoke": ("Revoke", doors.revoke_certificate, access.MANAGERS),
+    "suspend": (later("Suspend"), doors.suspend_certificate, access.DECIDERS),
+    "lift": (later("Lift the suspension of"), doors.lift_certificate, access.MANAGERS),
+    "revoke": (later("Revoke"), doors.revoke_certificate, access.MANAGERS),
 }
 
 
 class StepForm(Told):
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside")
 
-    why = Words(label="Why?", lines=True, help_text="Buyers do not see these words.")
+    why = Words(
+        label=later("Why?"), lines=True, help_text=later("Buyers do not see these words.")
+    )
 
 
 @page
@@ -172,14 +181,14 @@ def step(request: HttpRequest, uid: UUID, name: str) -> HttpResponse:
         {"reason": "why"},
     )
     if done:
-        messages.success(request, f"Certificate {row.number}: recorded.")
+        messages.success(request, _("Certificate {row}: recorded.").format(row=row.number))
         return redirect("certificate-check", row.batch_id)
     return show_form(
         request,
         at,
         form,
         f"{text} {row.number}",
-        do=f"{text} it" if name != "lift" else "Lift it",
+        do=_("{step} it").format(step=text) if name != "lift" else _("Lift it"),
         back=("certificate-check", row.batch_id),
         current="certifiable",
     )

@@ -4,13 +4,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from api.language import local_text
 from api.pages.links import label, when
 from api.pages.parts import Night, Table
 from api.pages.pictures import ChainStay, Dark, Vessel, Watch, dark_hours, strip_ends
 from api.pages.shell import Here
 from api.pages.words import plain
 from api.templatetags.fillmark import figures
-from protocols.clocks import elapsed_text, local_text
+from protocols.clocks import elapsed_text
 from stock.queries.batch_seen import BatchSeen, SeriesSeen, StaySeen
 
 SECOND = timedelta(seconds=1)
@@ -78,27 +82,39 @@ def sentence(found: BatchSeen, at: Here) -> str:
     one, batch = found.series, found.batch
     watch = found.watch
     if watch is not None:
-        return f"{_watch_words(found, at)} {_moves_words(batch.moves)} were made."
+        return _("{watched} {moves} were made.").format(
+            watched=_watch_words(found, at), moves=_moves_words(batch.moves)
+        )
     if one is None or batch.closed_at is not None:
         return ""
     if one.state == "waiting":
-        return "Nothing counts until the next clean placement: that is day 1 of a new series."
-    words = [f"{_moves_words(batch.moves)} of at least {found.version.moves_least}"]
+        return _(
+            "Nothing counts until the next clean placement: that is day 1 of a new series."
+        )
+    words = [
+        _("{moves} of at least {moves_least}").format(
+            moves=_moves_words(batch.moves), moves_least=found.version.moves_least
+        )
+    ]
     if batch.moves_needed:
-        words.append(f"{batch.moves_needed} still to make")
+        words.append(_("{moves_needed} still to make").format(moves_needed=batch.moves_needed))
     text = "; ".join(words) + "."
     if batch.earliest_end:
-        text += f" Complete at the earliest {local_text(batch.earliest_end, at.zone)}."
+        text += _(" Complete at the earliest {earliest_end}.").format(
+            earliest_end=local_text(batch.earliest_end, at.zone)
+        )
     kept = batch.earliest_end_if_kept
     if kept and kept != batch.earliest_end:
-        text += f" If the open questions are decided to keep: {local_text(kept, at.zone)}."
+        text += _(" If the open questions are decided to keep: {kept}.").format(
+            kept=local_text(kept, at.zone)
+        )
     return text + _early_words(found)
 
 
 def stays_table(found: BatchSeen, at: Here) -> Table:
     return Table(
-        "Stays, placement to placement",
-        ("Container", "Kit", "Placed", "Length", "Limit", "Verdict"),
+        _("Stays, placement to placement"),
+        (_("Container"), _("Kit"), _("Placed"), _("Length"), _("Limit"), _("Verdict")),
         [_stay_row(one, at) for one in reversed(found.stays)],
         frozenset({3, 4}),
     )
@@ -121,12 +137,12 @@ def _night(found: BatchSeen, stay: StaySeen, now: datetime, at: Here) -> Night:
 
 def _pairs(found: BatchSeen, stay: StaySeen, at: Here) -> tuple[tuple[str, str], ...]:
     batch = found.batch
-    pairs = [("Placed here", local_text(stay.began, at.zone))]
+    pairs = [(_("Placed here"), local_text(stay.began, at.zone))]
     if batch.limit:
-        pairs.append(("Limit", local_text(batch.limit, at.zone)))
+        pairs.append((_("Limit"), local_text(batch.limit, at.zone)))
     if found.planned:
-        pairs.append(("Planned", local_text(found.planned, at.zone)))
-    pairs.append(("Kit", stay.kit_label or "none"))
+        pairs.append((_("Planned"), local_text(found.planned, at.zone)))
+    pairs.append((_("Kit"), stay.kit_label or _("none")))
     return tuple(pairs)
 
 
@@ -141,7 +157,9 @@ def _left_text(left_s: int) -> str:
 
 def _series_words(one: SeriesSeen) -> str:
     why = f": {plain(one.why)}" if one.why else ""
-    return f"Series {one.number}, {plain(one.state)}{why}"
+    return _("Series {number}, {state}{why}").format(
+        number=one.number, state=plain(one.state), why=why
+    )
 
 
 def _watch(found: BatchSeen) -> Watch | None:
@@ -162,15 +180,17 @@ def _watch_words(found: BatchSeen, at: Here) -> str:
     ends = local_text(one.ends_at, at.zone)
     if one.state == "stopped":
         length = elapsed_text(timedelta(seconds=one.elapsed_s or 0))
-        return f"The observation stopped after {length}: these hours do not count later."
+        return _(
+            "The observation stopped after {length}: these hours do not count later."
+        ).format(length=length)
     if one.state == "done":
-        return f"The observation was done {ends}."
+        return _("The observation was done {ends}.").format(ends=ends)
     left = elapsed_text(max(timedelta(0), one.ends_at - at.now))
-    return f"In observation until {ends}: another {left}."
+    return _("In observation until {ends}: another {left}.").format(ends=ends, left=left)
 
 
 def _moves_words(moves: int) -> str:
-    return f"{moves} {'move' if moves == 1 else 'moves'}"
+    return ngettext("{count} move", "{count} moves", moves).format(count=moves)
 
 
 def _early_words(found: BatchSeen) -> str:
@@ -179,7 +199,9 @@ def _early_words(found: BatchSeen) -> str:
     least = found.version.moves_least
     together = batch.moves + batch.moves_needed
     if batch.moves and together > least:
-        return f" Moves were early, so it takes {together} of them, not {least}."
+        return _(" Moves were early, so it takes {together} of them, not {least}.").format(
+            together=together, least=least
+        )
     return ""
 
 
@@ -189,13 +211,17 @@ def _passed_s(one: StaySeen, at: Here) -> int:
 
 def _stay_row(one: StaySeen, at: Here) -> tuple[object, ...]:
     ended = one.ended
-    verdict = plain(one.verdict) if one.verdict else "goes on" if ended is None else ""
-    over = f", {elapsed_text(timedelta(seconds=one.over_s))} over" if one.over_s else ""
+    verdict = plain(one.verdict) if one.verdict else _("goes on") if ended is None else ""
+    over = (
+        _(", {over_s} over").format(over_s=elapsed_text(timedelta(seconds=one.over_s)))
+        if one.over_s
+        else ""
+    )
     return (
         label(one.container_label),
         label(one.kit_label),
         when(one.began, at.zone),
         elapsed_text(ended - one.began) if ended else figures(_passed_s(one, at)),
-        elapsed_text(one.limit - one.began) if one.limit else "none",
+        elapsed_text(one.limit - one.began) if one.limit else _("none"),
         f"{verdict}{over}",
     )

@@ -4,8 +4,10 @@ from collections.abc import Iterable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+
+from api.language import local_text
 from api.pages.words import plain
-from protocols.clocks import local_text
 from protocols.ruled import Protocol
 from stock.queries.choices import Choice
 
@@ -17,7 +19,7 @@ def equipment(found: Iterable[Choice], zone: ZoneInfo, now: datetime) -> Grouped
     groups: dict[str, list[tuple[str, str]]] = {"Ready": [], "Not ready": [], "In use": []}
     for one in found:
         groups[_group(one)].append((str(one.uid), _said(one, zone, now)))
-    return [("", "Choose one"), *((name, rows) for name, rows in groups.items() if rows)]
+    return [("", _("Choose one")), *((name, rows) for name, rows in groups.items() if rows)]
 
 
 def protocols(found: Iterable[Protocol]) -> list[tuple[str, str]]:
@@ -27,8 +29,8 @@ def protocols(found: Iterable[Protocol]) -> list[tuple[str, str]]:
 
 def _group(one: Choice) -> str:
     if one.used_by:
-        return "In use"
-    return "Ready" if one.state == "ready" else "Not ready"
+        return _("In use")
+    return _("Ready") if one.state == "ready" else _("Not ready")
 
 
 def _said(one: Choice, zone: ZoneInfo, now: datetime) -> str:
@@ -37,5 +39,7 @@ def _said(one: Choice, zone: ZoneInfo, now: datetime) -> str:
     if one.state == "ready":
         return one.label
     if one.ready_at and one.ready_at > now:
-        return f"{one.label}, {plain(one.state)}, ready {local_text(one.ready_at, zone)}"
+        return _("{label}, {state}, ready {ready_at}").format(
+            label=one.label, state=plain(one.state), ready_at=local_text(one.ready_at, zone)
+        )
     return f"{one.label}, {plain(one.state)}"

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from api.language import later
 from api.pages.asking import Told
 from api.pages.fields import COUNT_MOST, Count
 
@@ -14,7 +15,7 @@ EARLIER_MOST = 9
 class Recounted(Told):
     """A form with a count. What was typed before travels along, unseen and unchanged."""
 
-    count = Count(least=0, label="How many do you count?")
+    count = Count(least=0, label=later("How many do you count?"))
     earlier = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
 
     def clean_earlier(self) -> tuple[int, ...]:

@@ -7,8 +7,10 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One, Words
 from api.pages.forms import show_form
@@ -27,20 +29,20 @@ class SmallDeliveryForm(Told):
 
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside")
 
-    supplier = One(label="Who sent it?")
-    waybill = Words(required=False, most=60, label="Waybill")
+    supplier = One(label=later("Who sent it?"))
+    waybill = Words(required=False, most=60, label=later("Waybill"))
 
     def __init__(self, *args: Any, suppliers: Rows, species: Rows, **options: Any) -> None:
         super().__init__(*args, **options)
         rows = ((str(one["uid"]), one["name"]) for one in suppliers)
-        self._choose("supplier", [("", "Choose one"), *rows])
+        self._choose("supplier", [("", _("Choose one")), *rows])
         known = [(str(one["uid"]), one["scientific_name"]) for one in species]
         for n in range(1, LINES + 1):
             self.fields[f"species_{n}"] = One(
-                [("", "Nothing"), *known], required=False, label=f"Species {n}"
+                [("", _("Nothing")), *known], required=False, label=_("Species {n}").format(n=n)
             )
             self.fields[f"listed_{n}"] = Count(
-                required=False, label=f"How many of species {n}?"
+                required=False, label=_("How many of species {n}?").format(n=n)
             )
 
     def clean(self) -> dict[str, Any]:
@@ -48,11 +50,11 @@ class SmallDeliveryForm(Told):
         for n in range(1, LINES + 1):
             species, listed = given.get(f"species_{n}"), given.get(f"listed_{n}")
             if species and listed is None and f"listed_{n}" not in self.errors:
-                self.add_error(f"listed_{n}", "Type a number.")
+                self.add_error(f"listed_{n}", _("Type a number."))
             if listed is not None and not species:
-                self.add_error(f"species_{n}", "Choose one.")
+                self.add_error(f"species_{n}", _("Choose one."))
         if not self.errors and not self.lines():
-            self.add_error("species_1", "Say what came.")
+            self.add_error("species_1", _("Say what came."))
         return given
 
     def lines(self) -> list[LineAsked]:
@@ -86,14 +88,14 @@ def small_delivery(request: HttpRequest, site: UUID) -> HttpResponse:
         ),
     )
     if done:
-        messages.success(request, "The delivery is entered. Count it out of the bags.")
+        messages.success(request, _("The delivery is entered. Count it out of the bags."))
         return redirect("consignment", done.body["consignment"]["uid"])
     return show_form(
         request,
         at,
         form,
-        "A small delivery",
-        do="Enter it",
+        _("A small delivery"),
+        do=_("Enter it"),
         back=("unpacking", site),
         current="unpacking",
     )

@@ -3,8 +3,9 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from api.language import local_text
 from api.pages.shell import Here
-from protocols.clocks import elapsed_text, local_text
+from protocols.clocks import elapsed_text
 from protocols.doing_now import IfNow
 from protocols.tasks import What
 from stock.queries.shift import Due

@@ -4,12 +4,13 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import later, local_text
 from api.pages.links import when
 from api.pages.parts import PageLink, Table
 from api.pages.shell import Here, here, page, show
-from protocols.clocks import local_text
 from protocols.library.fallow import Against, FallowState, LeftAlone
 from protocols.library.values import Fallow
 from protocols.versions import definition
@@ -17,10 +18,10 @@ from stock.queries.fallow import system_head, system_left_alone
 
 RULE = "fallow-system@1"
 WORDS = {
-    FallowState.FISH_IN_IT: "there are fish in it",
-    FallowState.NO_FIGURE: "no figure is safe",
-    FallowState.RUNNING: "not yet",
-    FallowState.LONG_ENOUGH: "long enough",
+    FallowState.FISH_IN_IT: later("there are fish in it"),
+    FallowState.NO_FIGURE: later("no figure is safe"),
+    FallowState.RUNNING: later("not yet"),
+    FallowState.LONG_ENOUGH: later("long enough"),
 }
 
 
@@ -37,17 +38,19 @@ def fallow(request: HttpRequest, uid: UUID) -> HttpResponse:
     found = system_left_alone(system, rule, at.now, poor_oxygen=poor)
     address = reverse("fallow", args=[uid])
     ways = (
-        PageLink("There is none, or it is well supplied", address)
+        PageLink(_("There is none, or it is well supplied"), address)
         if poor
-        else PageLink("Sand or rock in it may be poor in oxygen", f"{address}?poor_oxygen=true")
+        else PageLink(
+            _("Sand or rock in it may be poor in oxygen"), f"{address}?poor_oxygen=true"
+        )
     )
     context = {
         "system": system,
         "said": _said(found, at),
         "pairs": _pairs(found, at),
         "table": Table(
-            "Against what it is long enough",
-            ("Organism", "Days needed", "Over", "Is it long enough?"),
+            _("Against what it is long enough"),
+            (_("Organism"), _("Days needed"), _("Over"), _("Is it long enough?")),
             [_row(one, at) for one in found.against],
             numeric=frozenset({1}),
         ),
@@ -61,24 +64,24 @@ def fallow(request: HttpRequest, uid: UUID) -> HttpResponse:
 
 def _said(found: LeftAlone, at: Here) -> str:
     if found.since is None:
-        return "There are fish in it, or some that nobody found: no clock runs."
-    return f"Left alone since {local_text(found.since, at.zone)}."
+        return _("There are fish in it, or some that nobody found: no clock runs.")
+    return _("Left alone since {since}.").format(since=local_text(found.since, at.zone))
 
 
 def _pairs(found: LeftAlone, at: Here) -> list[tuple[str, str]]:
     if found.since is None:
         return []
-    last = "nothing since the last fish left"
+    last = _("nothing since the last fish left")
     if found.last is not None:
         last = f"{found.last.what}, {local_text(found.last.at, at.zone)}"
     hours = int(found.unknown.total_seconds()) // 3600
-    coldest = "nobody measured"
+    coldest = _("nobody measured")
     if found.coldest_c is not None:
         coldest = at.units.says("temperature", found.coldest_c)
     return [
-        ("Put in last", last),
-        ("Coldest since then", coldest),
-        ("Nobody knows how warm it was for", f"{hours} h" if hours else "no time"),
+        (_("Put in last"), last),
+        (_("Coldest since then"), coldest),
+        (_("Nobody knows how warm it was for"), f"{hours} h" if hours else _("no time")),
     ]
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from protocols.reckoning import Typed
 from protocols.units import SORTS, NoUnit, Unit, Units, read_back, shown, unit_of
@@ -24,14 +25,14 @@ class Count(forms.IntegerField):
     def __init__(self, *, least: int = 1, **options: Any) -> None:
         options.setdefault(
             "error_messages",
-            {"invalid": "Type a whole number.", "required": "Type a number."},
+            {"invalid": _("Type a whole number."), "required": _("Type a number.")},
         )
         super().__init__(min_value=least, max_value=COUNT_MOST, **options)
         for rule in self.validators:
             if getattr(rule, "code", "") == "min_value":
-                rule.message = f"It must be {least} or more."  # type: ignore[attr-defined]
+                rule.message = _("It must be {least} or more.").format(least=least)  # type: ignore[attr-defined]
             if getattr(rule, "code", "") == "max_value":
-                rule.message = "That is too many."  # type: ignore[attr-defined]
+                rule.message = _("That is too many.")  # type: ignore[attr-defined]
 
 
 class Figure(forms.DecimalField):
@@ -41,7 +42,7 @@ class Figure(forms.DecimalField):
         self.unit = unit  # stands beside the field
         options.setdefault(
             "error_messages",
-            {"invalid": "Type a number such as 25.4.", "required": "Type a number."},
+            {"invalid": _("Type a number such as 25.4."), "required": _("Type a number.")},
         )
         super().__init__(max_digits=12, **options)
 
@@ -69,7 +70,7 @@ class AmountInput(forms.TextInput):
     ) -> SafeString:
         number, unit = value if isinstance(value, tuple) else (value, None)
         text = super().render(name, number, attrs, renderer)
-        beside = {"id": f"{(attrs or {}).get('id', name)}_in", "aria-label": "Unit"}
+        beside = {"id": f"{(attrs or {}).get('id', name)}_in", "aria-label": _("Unit")}
         return SafeString(text + self.beside.render(f"{name}_in", unit, beside, renderer))
 
 
@@ -150,7 +151,7 @@ class Measured(Amount):
     def choices(self) -> list[tuple[str, str]]:
         units = [one for one in SORTS[self.sort] if one.convention is None]
         return [(one.name, one.words) for one in units] + (
-            [(GRAVITY, "specific gravity")] if self.sort == "salinity" else []
+            [(GRAVITY, _("specific gravity"))] if self.sort == "salinity" else []
         )
 
     def named(self, chosen: Unit) -> str:
@@ -163,7 +164,7 @@ class Measured(Amount):
         if typed is None:
             return None
         if name and name not in dict(self.choices()):
-            raise forms.ValidationError("Choose one of its units.")
+            raise forms.ValidationError(_("Choose one of its units."))
         return Typed(typed, name or SORTS[self.sort][0].name)
 
 
@@ -171,7 +172,7 @@ class One(forms.ChoiceField):
     """One of several, in a list that is opened."""
 
     def __init__(self, choices: Choices = (), **options: Any) -> None:
-        options.setdefault("error_messages", {"required": "Choose one."})
+        options.setdefault("error_messages", {"required": _("Choose one.")})
         super().__init__(choices=list(choices), **options)
 
 
@@ -187,7 +188,7 @@ class Several(forms.MultipleChoiceField):
     widget = forms.CheckboxSelectMultiple
 
     def __init__(self, choices: Choices = (), **options: Any) -> None:
-        options.setdefault("error_messages", {"required": "Choose at least one."})
+        options.setdefault("error_messages", {"required": _("Choose at least one.")})
         super().__init__(choices=list(choices), **options)
 
 
@@ -197,7 +198,7 @@ class Words(forms.CharField):
     def __init__(self, *, most: int = 1000, lines: bool = False, **options: Any) -> None:
         if lines:
             options.setdefault("widget", forms.Textarea(attrs={"rows": 3}))
-        options.setdefault("error_messages", {"required": "Write something."})
+        options.setdefault("error_messages", {"required": _("Write something.")})
         super().__init__(max_length=most, **options)
 
 

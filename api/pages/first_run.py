@@ -7,8 +7,10 @@ from django import forms
 from django.contrib.auth import authenticate, login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages.fields import One, Words
 from api.pages.shell import public
 from stock.doors.people import NewPerson, Place, make_first_organisation
@@ -20,45 +22,47 @@ from stock.refusals import Refused
 def zones() -> list[tuple[str, str]]:
     """Time zones that are named after a place."""
     named = sorted(one for one in available_timezones() if "/" in one and one[:3] != "Etc")
-    return [("", "Choose one"), *((one, one.replace("_", " ")) for one in named)]
+    return [("", _("Choose one")), *((one, one.replace("_", " ")) for one in named)]
 
 
 class FirstRunForm(forms.Form):
     setup_code = Words(
         most=100,
-        label="Set-up code",
-        help_text="It was printed when the service started.",
+        label=later("Set-up code"),
+        help_text=later("It was printed when the service started."),
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
     )
     name = Words(
         most=120,
-        label="Organisation",
-        help_text="Who owns the animals, as certificates say it.",
+        label=later("Organisation"),
+        help_text=later("Who owns the animals, as certificates say it."),
     )
     site = Words(
-        most=120, label="First site", help_text="One premises, such as Harbour Street."
+        most=120,
+        label=later("First site"),
+        help_text=later("One premises, such as Harbour Street."),
     )
-    zone = One(label="Its time zone")
+    zone = One(label=later("Its time zone"))
     person = Words(
         most=120,
-        label="Your name",
+        label=later("Your name"),
         widget=forms.TextInput(attrs={"autocomplete": "name"}),
     )
     email = forms.EmailField(
         max_length=254,
-        label="Your mail address",
-        help_text="You sign in with it.",
+        label=later("Your mail address"),
+        help_text=later("You sign in with it."),
         widget=forms.EmailInput(attrs={"autocomplete": "username"}),
-        error_messages={"required": "Type your mail address."},
+        error_messages={"required": later("Type your mail address.")},
     )
     password = forms.CharField(
         min_length=8,
         max_length=200,
         strip=False,
-        label="A password",
-        help_text="8 characters or more.",
+        label=later("A password"),
+        help_text=later("8 characters or more."),
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        error_messages={"required": "Type a password."},
+        error_messages={"required": later("Type a password.")},
     )
 
     def __init__(self, *args: object, **options: object) -> None:

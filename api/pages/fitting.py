@@ -6,8 +6,10 @@ from uuid import UUID
 from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages import cautions
 from api.pages.asking import Told, send
 from api.pages.fields import One, Words
@@ -20,17 +22,19 @@ from stock.doors.fittings import Fitting, fit_piece, mark_defective
 from stock.queries.choices import Choice, PieceChoice, equipment_choices, piece_choices
 
 METHODS = ["GET", "HEAD", "POST"]
-CHOOSE = ("", "Choose one")
-NONE = ("", "None")
+CHOOSE = ("", later("Choose one"))
+NONE = ("", later("None"))
 
 
 class FittingForm(Told):
     WITHOUT = ("set_aside", "why_aside")
 
-    piece = One(label="Which piece?")
-    into = One(label="Into which kit or container?")
-    replaces = One(required=False, label="In place of which piece?")
-    is_broken = forms.BooleanField(required=False, label="The piece taken out is defective")
+    piece = One(label=later("Which piece?"))
+    into = One(label=later("Into which kit or container?"))
+    replaces = One(required=False, label=later("In place of which piece?"))
+    is_broken = forms.BooleanField(
+        required=False, label=later("The piece taken out is defective")
+    )
 
     def __init__(
         self, *args: Any, pieces: list[Any], places: list[Any], **options: Any
@@ -43,7 +47,7 @@ class FittingForm(Told):
     def clean(self) -> dict[str, Any]:
         given = super().clean()
         if given.get("is_broken") and not given.get("replaces"):
-            self.add_error("replaces", "Say which piece is defective.")
+            self.add_error("replaces", _("Say which piece is defective."))
         return given
 
     def fitting(self, kits: frozenset[UUID]) -> Fitting:
@@ -61,8 +65,8 @@ class FittingForm(Told):
 class DefectForm(Told):
     WITHOUT = ("set_aside", "why_aside", "standing")
 
-    piece = One(label="Which piece?")
-    what = Words(most=400, label="What is wrong with it?")
+    piece = One(label=later("Which piece?"))
+    what = Words(most=400, label=later("What is wrong with it?"))
 
     def __init__(self, *args: Any, pieces: list[Any], **options: Any) -> None:
         super().__init__(*args, **options)
@@ -75,7 +79,7 @@ def fit(request: HttpRequest, site: UUID) -> HttpResponse:
     """Put a piece in, perhaps for another one; late, for the kit of that moment."""
     at = here(request, site, access.HANDS)
     found = equipment_choices(site, at.now)
-    places = [("Kits", _places(found.kits)), ("Containers", _places(found.containers))]
+    places = [(_("Kits"), _places(found.kits)), (_("Containers"), _places(found.containers))]
     form = FittingForm(
         request.POST or None,
         at=at,
@@ -89,20 +93,22 @@ def fit(request: HttpRequest, site: UUID) -> HttpResponse:
         request, form, lambda asked: fit_piece(asked, fitting=form.fitting(kits)), names
     )
     if done:
-        if recorded(request, done, "The piece is in."):
+        if recorded(request, done, _("The piece is in.")):
             say_states(request, _told(done.body))
         return redirect("kits", site)
     return show_form(
         request,
         at,
         form,
-        "Fit a piece",
-        do="It is in",
+        _("Fit a piece"),
+        do=_("It is in"),
         back=("kits", site),
         current="kits",
         cautions=cautions.handling(),
-        lead="Where it was before lacks it from that moment on. Told late, every use since "
-        "becomes a question.",
+        lead=_(
+            "Where it was before lacks it from that moment on. Told late, every "
+            "use since becomes a question."
+        ),
     )
 
 
@@ -122,19 +128,19 @@ def broken(request: HttpRequest, site: UUID) -> HttpResponse:
         ),
     )
     if done:
-        if recorded(request, done, "The piece is marked as defective."):
+        if recorded(request, done, _("The piece is marked as defective.")):
             say_states(request, _told(done.body))
         return redirect("kits", site)
     return show_form(
         request,
         at,
         form,
-        "A piece is defective",
-        do="It is defective",
+        _("A piece is defective"),
+        do=_("It is defective"),
         back=("kits", site),
         current="kits",
         cautions=cautions.handling(),
-        lead="A defective piece is fitted nowhere again.",
+        lead=_("A defective piece is fitted nowhere again."),
     )
 
 
@@ -152,7 +158,7 @@ def _pieces(at: Here) -> list[tuple[str, list[tuple[str, str]]]]:
 
 
 def _said(one: PieceChoice) -> str:
-    where = f", in {one.kit}" if one.kit else ""
+    where = _(", in {kit}").format(kit=one.kit) if one.kit else ""
     return f"{one.label}, {plain(one.state)}{where}"
 
 

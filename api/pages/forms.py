@@ -8,11 +8,12 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
+from api.language import later
 from api.pages.asking import Told
 from api.pages.shell import Here, show
 from stock.answers import Answered
 
-PARKED = "It is kept, but it does not fit the record yet. A manager settles it."
+PARKED = later("It is kept, but it does not fit the record yet. A manager settles it.")
 
 
 def recorded(request: HttpRequest, answer: Answered, text: str) -> bool:
@@ -33,7 +34,7 @@ def show_form(
     *,
     back: tuple[str, UUID],
     cautions: Sequence[str] = (),
-    do: str = "Record it",
+    do: str = later("Record it"),
     current: str = "",
     **more: Any,
 ) -> HttpResponse:

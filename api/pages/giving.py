@@ -8,8 +8,10 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from api.language import later, local_text
 from api.pages.asking import Told, send
 from api.pages.fields import Figure, Words
 from api.pages.forms import show_form
@@ -17,7 +19,7 @@ from api.pages.links import when
 from api.pages.parts import PageLink, Table
 from api.pages.protocol_words import amounts
 from api.pages.shell import Here, here, page, show
-from protocols.clocks import elapsed_text, local_text
+from protocols.clocks import elapsed_text
 from protocols.library.in_range import InRange
 from protocols.library.values import Treatment
 from protocols.versions import UnknownProtocol
@@ -30,23 +32,26 @@ from stock.queries.protocols import version_of, versions_of
 from stock.refusals import NotFound
 
 ALONE = "none"
-BY_ITSELF = "Medicines only as a veterinarian and local rules allow."
+BY_ITSELF = later("Medicines only as a veterinarian and local rules allow.")
 
 
 class DoseForm(Told):
     """What is given, how much, and on whose word."""
 
-    product = Words(label="What is given, as its label says", most=120)
-    amount = Figure(label="How much", min_value=0)
-    unit = Words(label="In which unit?", most=12)
-    lot = Words(required=False, label="Lot", most=60)
+    product = Words(label=later("What is given, as its label says"), most=120)
+    amount = Figure(label=later("How much"), min_value=0)
+    unit = Words(label=later("In which unit?"), most=12)
+    lot = Words(required=False, label=later("Lot"), most=60)
     expires = forms.DateField(
-        required=False, label="Expires", widget=forms.DateInput(attrs={"type": "date"})
+        required=False, label=later("Expires"), widget=forms.DateInput(attrs={"type": "date"})
     )
     prescription = Words(
-        required=False, label="Prescription", most=120, help_text="Its number, or who wrote it."
+        required=False,
+        label=later("Prescription"),
+        most=120,
+        help_text=later("Its number, or who wrote it."),
     )
-    why = Words(required=False, label="What for", most=400)
+    why = Words(required=False, label=later("What for"), most=400)
 
     def body(self, protocol: str) -> dict[str, Any]:
         names = ("product", "amount", "unit", "lot", "prescription", "why")
@@ -67,7 +72,7 @@ def choose(request: HttpRequest, uid: UUID) -> HttpResponse:
         for one in versions_of(at.person.organisation)
         if isinstance(one.found, Treatment)
     ]
-    ways.append(PageLink("Something else, under no protocol", _give(uid, ALONE)))
+    ways.append(PageLink(_("Something else, under no protocol"), _give(uid, ALONE)))
     return show(request, at, "give", {"container": container, "ways": ways}, current="room")
 
 
@@ -85,14 +90,18 @@ def give(request: HttpRequest, uid: UUID, key: str) -> HttpResponse:
         request, form, lambda asked: give_dose(asked, container=uid, body=form.body(key))
     )
     if answer:
-        messages.success(request, f"Given into {container.label}.")
+        messages.success(
+            request, _("Given into {container}.").format(container=container.label)
+        )
         return redirect("container", uid)
     return show_form(
         request,
         at,
         form,
-        f"Give {by.title.lower() if by else 'something'} into {container.label}",
-        do="It is given",
+        _("Give {what} into {container}").format(
+            what=by.title.lower() if by else _("something"), container=container.label
+        ),
+        do=_("It is given"),
         back=("give", uid),
         current="room",
         cautions=by.cautions if by else (BY_ITSELF,),
@@ -103,8 +112,10 @@ def give(request: HttpRequest, uid: UUID, key: str) -> HttpResponse:
 def _lead(by: Treatment) -> str:
     doses = "; ".join(amounts(one) for one in by.doses)
     stops = ", ".join(by.stop_signs)
-    never = f" Never for {', '.join(by.refused)}." if by.refused else ""
-    return f"{doses}. Stop at once when: {stops}.{never}"
+    never = _(" Never for {listed}.").format(listed=", ".join(by.refused)) if by.refused else ""
+    return _("{doses}. Stop at once when: {stops}.{never}").format(
+        doses=doses, stops=stops, never=never
+    )
 
 
 @page
@@ -131,16 +142,22 @@ def treatments(request: HttpRequest, uid: UUID) -> HttpResponse:
 def _said(one: Course, at: Here) -> str:
     clock = one.clock
     if clock is None:
-        return f"Lasts until {local_text(one.lasts_until, at.zone)} at least."
+        return _("Lasts until {lasts_until} at least.").format(
+            lasts_until=local_text(one.lasts_until, at.zone)
+        )
     if clock.done_at is not None:
-        return f"In range for long enough since {local_text(clock.done_at, at.zone)}."
-    return f"{elapsed_text(clock.counted)} h in range, {elapsed_text(clock.left)} h are left."
+        return _("In range for long enough since {done_at}.").format(
+            done_at=local_text(clock.done_at, at.zone)
+        )
+    return _("{counted} h in range, {left} h are left.").format(
+        counted=elapsed_text(clock.counted), left=elapsed_text(clock.left)
+    )
 
 
 def _pairs(one: Course, at: Here) -> list[tuple[str, Any]]:
-    pairs: list[tuple[str, Any]] = [("Begun", when(one.began, at.zone))]
+    pairs: list[tuple[str, Any]] = [(_("Begun"), when(one.began, at.zone))]
     if one.next_from is not None:
-        pairs.append(("Next dose, not before", when(one.next_from, at.zone)))
+        pairs.append((_("Next dose, not before"), when(one.next_from, at.zone)))
     return pairs + (_clock_pairs(one, one.clock, at) if one.clock else [])
 
 
@@ -149,24 +166,29 @@ def _clock_pairs(one: Course, clock: InRange, at: Here) -> list[tuple[str, Any]]
     if rule is None:
         return []
     unit = "" if rule.unit == "1" else f" {rule.unit}"
-    newest = "nobody measured it" if clock.newest is None else f"{clock.newest.value}{unit}"
+    newest = _("nobody measured it") if clock.newest is None else f"{clock.newest.value}{unit}"
     pairs = [
         (rule.quantity.capitalize(), newest),
-        ("Counts between", f"{rule.allowed.least} and {rule.allowed.most}{unit}"),
-        ("Counts from", when(clock.counts_from, at.zone) or "the first reading in range"),
-        ("Outside", f"{elapsed_text(clock.outside)} h"),
-        ("Nobody knows", f"{elapsed_text(clock.unknown)} h"),
-        ("Begun anew after a drop", str(clock.restarts) if clock.restarts else "never"),
+        (
+            _("Counts between"),
+            _("{least} and {most}{unit}").format(
+                least=rule.allowed.least, most=rule.allowed.most, unit=unit
+            ),
+        ),
+        (_("Counts from"), when(clock.counts_from, at.zone) or _("the first reading in range")),
+        (_("Outside"), f"{elapsed_text(clock.outside)} h"),
+        (_("Nobody knows"), f"{elapsed_text(clock.unknown)} h"),
+        (_("Begun anew after a drop"), str(clock.restarts) if clock.restarts else _("never")),
     ]
     if clock.needs_reading_by is not None:
-        pairs.append(("Measure again by", when(clock.needs_reading_by, at.zone)))
+        pairs.append((_("Measure again by"), when(clock.needs_reading_by, at.zone)))
     return pairs
 
 
 def _doses(one: Course, at: Here) -> Table:
     return Table(
-        "Given",
-        ("When", "What", "How much"),
+        _("Given"),
+        (_("When"), _("What"), _("How much")),
         [
             (
                 when(each.when.earliest, at.zone),

@@ -8,19 +8,15 @@ from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import local_text
 from api.pages.parts import Told
 from api.pages.sentences import Name, sentence
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
-from protocols.clocks import (
-    OffsetMissing,
-    Unreadable,
-    elapsed_text,
-    local_text,
-    read_moment,
-)
+from protocols.clocks import OffsetMissing, Unreadable, elapsed_text, read_moment
 from protocols.uids import uid_or_none
 from stock import access
 from stock.queries.batch_seen import batch_head
@@ -73,11 +69,13 @@ def _line(one: Entry, found: Page, at: Here, words: Sequence[Entry]) -> Told:
     zone = at.zone
 
     def name(uid: object) -> str:
-        return found.names.get(str(uid), "something here no longer")
+        return found.names.get(str(uid), _("something here no longer"))
 
     text = sentence(one.kind, one.body, name, at.units)
     if one.kind == "fact_corrected":
-        text = f"Corrected: {correction_text(one.body, name, zone)}"
+        text = _("Corrected: {corrected}").format(
+            corrected=correction_text(one.body, name, zone)
+        )
     return Told(
         at=one.performed_at,
         text=text,
@@ -90,16 +88,16 @@ def _line(one: Entry, found: Page, at: Here, words: Sequence[Entry]) -> Told:
 def correction_text(body: Mapping[str, Any], name: Name, zone: ZoneInfo) -> str:
     """Which field, its new value and the one before."""
     field = str(body["field"]).strip("/").split("/")[0]
-    what = "when it happened" if field == PERFORMED else plain(field)
+    what = _("when it happened") if field == PERFORMED else plain(field)
     new, old = (_value(body.get(one), name, zone) for one in ("new", "old"))
-    return f"{what} is {new}, before {old}"
+    return _("{what} is {new}, before {old}").format(what=what, new=new, old=old)
 
 
 def _value(value: Any, name: Name, zone: ZoneInfo) -> str:
     if value is None:
-        return "nothing"
+        return _("nothing")
     if isinstance(value, list):
-        return " and ".join(_value(one, name, zone) for one in value)
+        return _(" and ").join(_value(one, name, zone) for one in value)
     text = str(value)
     if uid_or_none(text) is not None:
         return name(text)
@@ -111,37 +109,43 @@ def _value(value: Any, name: Name, zone: ZoneInfo) -> str:
 
 def _said_later(word: Entry, found: Page, name: Name, zone: ZoneInfo) -> str:
     """A later word about a line: what it says instead, who said so, when and why."""
-    who = found.names.get(str(word.doer), "somebody")
+    who = found.names.get(str(word.doer), _("somebody"))
     when = local_text(word.performed_at, zone)
     if word.kind == "fact_withdrawn":
-        text = f"Withdrawn by {who}, {when}"
+        text = _("Withdrawn by {who}, {when}").format(who=who, when=when)
     else:
-        text = f"By {who}, {when}: {correction_text(word.body, name, zone)}"
+        text = _("By {who}, {when}: {corrected}").format(
+            who=who, when=when, corrected=correction_text(word.body, name, zone)
+        )
     return f"{text}. {word.reason}" if word.reason else text
 
 
 def _by(one: Entry, found: Page, zone: ZoneInfo) -> str:
     """Who did it, who told it, and when the service learnt of it."""
-    doer = found.names.get(str(one.doer), "somebody")
+    doer = found.names.get(str(one.doer), _("somebody"))
     text = doer
     if beside := [found.names.get(str(uid), "somebody") for uid in one.body.get("with", ())]:
         text += f" with {' and '.join(beside)}"
     if one.messenger != one.doer:
-        text += f", told by {found.names.get(str(one.messenger), 'somebody')}"
+        text += _(", told by {messenger}").format(
+            messenger=found.names.get(str(one.messenger), _("somebody"))
+        )
     gap = one.recorded_at - one.performed_at
     if gap > LATE:
         told = local_text(one.recorded_at, zone)
-        text += f", recorded {told}, {elapsed_text(gap)} later"
-    return f"{text} \u00b7 entry {one.seq + 1}"
+        text += _(", recorded {told}, {gap} later").format(told=told, gap=elapsed_text(gap))
+    return _("{text} · entry {seq}").format(text=text, seq=one.seq + 1)
 
 
 def _remarks(one: Entry) -> Iterable[str]:
     if one.standing == "emergency":
-        yield "It had to be done at once."
+        yield _("It had to be done at once.")
     if one.reason:
         yield one.reason
     for aside in one.insist:
-        yield f"Set aside: {plain(aside['rule'])}, because {aside['reason']}"
+        yield _("Set aside: {rule}, because {reason}").format(
+            rule=plain(aside["rule"]), reason=aside["reason"]
+        )
     if one.note:
         yield one.note
 

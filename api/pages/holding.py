@@ -7,8 +7,10 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One, Rows, Words
 from api.pages.forms import recorded, show_form
@@ -28,7 +30,7 @@ METHODS = ["GET", "HEAD", "POST"]
 class WhyForm(Told):
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside")
 
-    why = Words(label="Why?", lines=True)
+    why = Words(label=later("Why?"), lines=True)
 
 
 @page
@@ -43,16 +45,16 @@ def hold(request: HttpRequest, uid: UUID) -> HttpResponse:
         lambda asked: place_hold(asked, batch=uid, why=form.cleaned_data["why"]),
     )
     if done:
-        messages.success(request, "The batch is on hold.")
+        messages.success(request, _("The batch is on hold."))
         return redirect("batch", uid)
     return show_form(
         request,
         at,
         form,
-        f"Hold {batch.code}",
-        do="Hold it",
+        _("Hold {batch}").format(batch=batch.code),
+        do=_("Hold it"),
         back=("batch", uid),
-        lead="Nothing of it is certified or leaves until the hold is lifted.",
+        lead=_("Nothing of it is certified or leaves until the hold is lifted."),
     )
 
 
@@ -66,14 +68,14 @@ def lift(request: HttpRequest, uid: UUID) -> HttpResponse:
         request, form, lambda asked: lift_hold(asked, hold=uid, why=form.cleaned_data["why"])
     )
     if done:
-        messages.success(request, "The hold is lifted.")
+        messages.success(request, _("The hold is lifted."))
         return redirect("batch", row.batch_id)
     return show_form(
         request,
         at,
         form,
-        f"Lift the hold on {row.batch.code}",
-        do="Lift the hold",
+        _("Lift the hold on {batch}").format(batch=row.batch.code),
+        do=_("Lift the hold"),
         back=("batch", row.batch_id),
         lead=row.why,
     )
@@ -85,13 +87,13 @@ def lift(request: HttpRequest, uid: UUID) -> HttpResponse:
 class FoundForm(Told):
     WITHOUT = ("set_aside", "why_aside")
 
-    count = Count(label="How many are found?")
-    container = One(label="Where?")
-    alive = Rows((("yes", "Alive"), ("no", "Dead")), label="How?")
+    count = Count(label=later("How many are found?"))
+    container = One(label=later("Where?"))
+    alive = Rows((("yes", later("Alive")), ("no", later("Dead"))), label=later("How?"))
 
     def __init__(self, *args: Any, places: list[tuple[str, str]], **options: Any) -> None:
         super().__init__(*args, **options)
-        self._choose("container", [("", "Choose one"), *places])
+        self._choose("container", [("", _("Choose one")), *places])
 
 
 @page
@@ -112,9 +114,9 @@ def found(request: HttpRequest, uid: UUID) -> HttpResponse:
         ),
     )
     if done:
-        recorded(request, done, "Found, and no longer searched for.")
+        recorded(request, done, _("Found, and no longer searched for."))
         return redirect("batch", row.batch_id)
-    heading = f"Found of {row.batch.code}"
+    heading = _("Found of {batch}").format(batch=row.batch.code)
     return show_form(request, at, form, heading, back=("batch", row.batch_id))
 
 
@@ -129,8 +131,8 @@ def _places(at: Here) -> list[tuple[str, str]]:
 class PresumeForm(Told):
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside")
 
-    count = Count(label="How many are presumed lost?")
-    why = Words(label="Why?", lines=True)
+    count = Count(label=later("How many are presumed lost?"))
+    why = Words(label=later("Why?"), lines=True)
 
 
 @page
@@ -150,13 +152,13 @@ def presume(request: HttpRequest, uid: UUID) -> HttpResponse:
         {"reason": "why"},
     )
     if done:
-        messages.success(request, "Presumed lost. If they are found, that undoes it.")
+        messages.success(request, _("Presumed lost. If they are found, that undoes it."))
         return redirect("batch", row.batch_id)
     return show_form(
         request,
         at,
         form,
-        f"Presume lost of {row.batch.code}",
-        do="Presume them lost",
+        _("Presume lost of {batch}").format(batch=row.batch.code),
+        do=_("Presume them lost"),
         back=("batch", row.batch_id),
     )

@@ -8,8 +8,10 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from api.language import later
 from api.pages.asking import Told, send
 from api.pages.fields import One, Rows, Several
 from api.pages.forms import show_form
@@ -33,11 +35,14 @@ class ListForm(Told):
 
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside", "note")
 
-    supplier = One(label="Whose list is it?")
+    supplier = One(label=later("Whose list is it?"))
     file = forms.FileField(
-        label="The packing list",
-        help_text="CSV or XLSX, as the supplier sent it. The original is kept.",
-        error_messages={"required": "Choose a file.", "empty": "The file is empty."},
+        label=later("The packing list"),
+        help_text=later("CSV or XLSX, as the supplier sent it. The original is kept."),
+        error_messages={
+            "required": later("Choose a file."),
+            "empty": later("The file is empty."),
+        },
     )
 
     def __init__(
@@ -45,7 +50,7 @@ class ListForm(Told):
     ) -> None:
         super().__init__(*args, **options)
         rows = ((str(one["uid"]), one["name"]) for one in suppliers)
-        self._choose("supplier", [("", "Choose one"), *rows])
+        self._choose("supplier", [("", _("Choose one")), *rows])
 
 
 @page
@@ -65,11 +70,11 @@ def send_list(request: HttpRequest, site: UUID) -> HttpResponse:
         request,
         at,
         form,
-        "Read a packing list",
-        do="Read it",
+        _("Read a packing list"),
+        do=_("Read it"),
         back=("unpacking", site),
         current="unpacking",
-        lead="It is looked through first. Nothing is entered before you say so.",
+        lead=_("It is looked through first. Nothing is entered before you say so."),
     )
 
 
@@ -100,9 +105,9 @@ class AnswersForm(forms.Form):
             self.fields[one["key"]] = Rows(choices, required=False, label=one["text"])
         self.names = _unknown_names(shown["lines"])
         for n, (name, candidates) in enumerate(self.names.items()):
-            choices = [("", "Not decided"), *candidates]
+            choices = [("", _("Not decided")), *candidates]
             self.fields[f"{SPECIES}{n}"] = One(
-                choices, required=False, label=f"What is {name}?"
+                choices, required=False, label=_("What is {name}?").format(name=name)
             )
 
     def answers(self, before: Mapping[str, Any]) -> dict[str, Any]:
@@ -123,7 +128,9 @@ class ApplyForm(Told):
 
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside")
 
-    accepted = Several(required=False, label="Accept what is different from the list before")
+    accepted = Several(
+        required=False, label=later("Accept what is different from the list before")
+    )
 
     def __init__(
         self, *args: Any, differences: Sequence[Mapping[str, Any]], **options: Any
@@ -178,7 +185,7 @@ def apply(request: HttpRequest, uid: UUID) -> HttpResponse:
         {"differences_accepted": "accepted"},
     )
     if done:
-        messages.success(request, "The list is entered. Counts come from the bags alone.")
+        messages.success(request, _("The list is entered. Counts come from the bags alone."))
         return redirect("consignment", done.body["consignment"]["uid"])
     return _preview(request, at, found, applying=form)
 
@@ -221,11 +228,11 @@ def _problems_table(shown: Mapping[str, Any]) -> Table:
     """Every problem by its row, those first that must be put right."""
     ordered = sorted(shown["problems"], key=lambda one: (not one["blocks"], one["row"] or 0))
     return Table(
-        "What is wrong in the file",
-        ("Row", "Column", "What", "As printed"),
+        _("What is wrong in the file"),
+        (_("Row"), _("Column"), _("What"), _("As printed")),
         [
             (
-                one["row"] or "all",
+                one["row"] or _("all"),
                 one["column"] or "",
                 one["detail"] if one["blocks"] else f"{one['detail']} (worth knowing)",
                 one["value"],
@@ -237,12 +244,12 @@ def _problems_table(shown: Mapping[str, Any]) -> Table:
 
 def _lines_table(shown: Mapping[str, Any]) -> Table:
     return Table(
-        "Lines",
-        ("As printed", "Species", "Box", "Listed", "Row"),
+        _("Lines"),
+        (_("As printed"), _("Species"), _("Box"), _("Listed"), _("Row")),
         [
             (
                 line["text"],
-                line["species_name"] or "not known yet",
+                line["species_name"] or _("not known yet"),
                 label(line["box"]),
                 line["listed"],
                 line["row"],
@@ -250,14 +257,14 @@ def _lines_table(shown: Mapping[str, Any]) -> Table:
             for line in shown["lines"][:LINES_MOST]
         ],
         frozenset({3, 4}),
-        empty="No line could be read.",
+        empty=_("No line could be read."),
     )
 
 
 def _understood(read: Mapping[str, Any]) -> list[tuple[str, str]]:
     """How the file was read, as far as people can check it."""
-    said = (("File", "file_name"), ("Form", "format"), ("Characters", "encoding"))
-    marks = (("Separator", "separator"), ("Sheet", "sheet"))
+    said = ((_("File"), "file_name"), (_("Form"), "format"), (_("Characters"), "encoding"))
+    marks = ((_("Separator"), "separator"), (_("Sheet"), "sheet"))
     return [(text, str(read[name])) for text, name in (*said, *marks) if read.get(name)]
 
 
@@ -280,8 +287,13 @@ def _differences(shown: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
 def _difference(one: Mapping[str, Any]) -> str:
     old, new = one["old"], one["new"]
     if one["kind"] == "added":
-        return f"New: {new['text']}, {new['listed']}"
+        return _("New: {text}, {listed}").format(text=new["text"], listed=new["listed"])
     if one["kind"] == "gone":
-        return f"Gone: {old['text']}, {old['listed']}"
-    changes = (f"{name} {old.get(name)} is now {new.get(name)}" for name in one["fields"])
+        return _("Gone: {text}, {listed}").format(text=old["text"], listed=old["listed"])
+    changes = (
+        _("{name} {before} is now {now}").format(
+            name=name, before=old.get(name), now=new.get(name)
+        )
+        for name in one["fields"]
+    )
     return f"{old['text']}: {', '.join(changes)}"

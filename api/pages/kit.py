@@ -5,8 +5,10 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import later, local_text
 from api.pages.amounts import litres, reading
 from api.pages.history import lines
 from api.pages.links import label, link, when
@@ -15,7 +17,6 @@ from api.pages.pictures import Vessel
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
 from api.templatetags.fillmark import figures
-from protocols.clocks import local_text
 from stock.queries.choices import Choice, equipment_choices
 from stock.queries.equipment_seen import (
     Asked,
@@ -42,12 +43,14 @@ def kits(request: HttpRequest, site: UUID) -> HttpResponse:
     rows = sorted(found, key=lambda one: (ORDER.index(one.state), one.label))
     context = {
         "table": Table(
-            "Kits",
-            ("Kit", "State", "Ready", "Works in"),
+            _("Kits"),
+            (_("Kit"), _("State"), _("Ready"), _("Works in")),
             [_row(one, at) for one in rows],
-            empty="No kit is set up yet.",
+            empty=_("No kit is set up yet."),
         ),
-        "says": f"{sum(one.state == 'ready' for one in rows)} of {len(rows)} ready",
+        "says": _("{ready} of {count} ready").format(
+            ready=sum(one.state == "ready" for one in rows), count=len(rows)
+        ),
         "treat": [
             PageLink(text, reverse(name, args=[site])) for name, text in (*TREAT, FIT, BROKEN)
         ]
@@ -57,10 +60,10 @@ def kits(request: HttpRequest, site: UUID) -> HttpResponse:
     return show(request, at, "kits", context, current="kits")
 
 
-WET = ("find-wet", "Found wet")
-TREAT = (("disinfect", "Disinfect"), ("see-dry", "Seen dry"), WET)
-FIT = ("fit-piece", "Fit a piece")
-BROKEN = ("mark-defective", "A piece is defective")
+WET = ("find-wet", later("Found wet"))
+TREAT = (("disinfect", later("Disinfect")), ("see-dry", later("Seen dry")), WET)
+FIT = ("fit-piece", later("Fit a piece"))
+BROKEN = ("mark-defective", later("A piece is defective"))
 
 
 def _row(one: Choice, at: Here) -> tuple[object, ...]:
@@ -114,10 +117,12 @@ def state_words(kept: Kept, at: Here) -> str:
     """`drying since ..., ready ...`: everything that is known of readiness."""
     text = plain(kept.state)
     if kept.since:
-        text += f" since {local_text(kept.since, at.zone)}"
+        text += _(" since {since}").format(since=local_text(kept.since, at.zone))
     if kept.ready_at and kept.ready_at > at.now:
         left = figures(int((kept.ready_at - at.now).total_seconds()))
-        text += f", ready {local_text(kept.ready_at, at.zone)}, in {left}"
+        text += _(", ready {ready_at}, in {left}").format(
+            ready_at=local_text(kept.ready_at, at.zone), left=left
+        )
     return text
 
 
@@ -134,69 +139,73 @@ def _treat(uid: UUID, kept: Kept, at: Here, *others: tuple[str, str]) -> Iterabl
 
 def _pieces_table(found: KitSeen, at: Here) -> Table:
     return Table(
-        "Pieces",
-        ("Piece", "What it is", "State", "Ready"),
+        _("Pieces"),
+        (_("Piece"), _("What it is"), _("State"), _("Ready")),
         [
             (
                 one.label,
-                plain(one.type) + (", single use" if one.single_use else ""),
+                plain(one.type) + (_(", single use") if one.single_use else ""),
                 plain(one.kept.state),
                 when(one.kept.ready_at if one.kept.state == "drying" else None, at.zone),
             )
             for one in found.pieces
         ],
-        empty="No piece is fitted to it.",
+        empty=_("No piece is fitted to it."),
     )
 
 
 def _uses_table(found: KitSeen, at: Here) -> Table:
     return Table(
-        "Where it was used",
-        ("Batch", "Container", "From", "Until", "Was it ready?"),
+        _("Where it was used"),
+        (_("Batch"), _("Container"), _("From"), _("Until"), _("Was it ready?")),
         [
             (
                 link(one.batch.code, "batch", one.batch_id),
                 label(one.container.label),
                 when(one.began_earliest, at.zone),
-                when(one.ended_latest, at.zone) or "now",
+                when(one.ended_latest, at.zone) or _("now"),
                 _was_ready(found.asked.get(one.uid)),
             )
             for one in found.uses
         ],
-        empty="It was never used.",
+        empty=_("It was never used."),
     )
 
 
 def _was_ready(asked: Asked | None) -> object:
     """Yes, or the question that it is, also after somebody decided it."""
     if asked is None:
-        return "yes"
-    said = "no, not decided" if asked.open else f"no, decided: {plain(asked.decided)}"
+        return _("yes")
+    said = (
+        _("no, not decided")
+        if asked.open
+        else _("no, decided: {decided}").format(decided=plain(asked.decided))
+    )
     return link(said, "question", asked.uid)
 
 
 def _stays_table(found: ContainerSeen, at: Here) -> Table:
     return Table(
-        "Who was in it",
-        ("Batch", "Kit", "From", "Until", "Was it ready?"),
+        _("Who was in it"),
+        (_("Batch"), _("Kit"), _("From"), _("Until"), _("Was it ready?")),
         [
             (
                 link(one.batch.code, "batch", one.batch_id),
                 label(one.kit and one.kit.label),
                 when(one.began_earliest, at.zone),
-                when(one.ended_latest, at.zone) or "now",
+                when(one.ended_latest, at.zone) or _("now"),
                 _was_ready(found.asked.get(one.uid)),
             )
             for one in found.uses
         ],
-        empty="Nobody was in it yet.",
+        empty=_("Nobody was in it yet."),
     )
 
 
 def _readings_table(found: ContainerSeen, at: Here) -> Table:
     return Table(
-        "Its water, newest first",
-        ("What", "Value", "When", "With"),
+        _("Its water, newest first"),
+        (_("What"), _("Value"), _("When"), _("With")),
         [
             (
                 plain(one.quantity),
@@ -207,11 +216,11 @@ def _readings_table(found: ContainerSeen, at: Here) -> Table:
                     one.unit,
                     one.instrument.convention if one.instrument else None,
                 )
-                + (", in doubt" if one.in_doubt else ""),
+                + (_(", in doubt") if one.in_doubt else ""),
                 when(one.performed_at, at.zone),
                 label(one.instrument and one.instrument.label),
             )
             for one in found.readings
         ],
-        empty="Nobody has read its water.",
+        empty=_("Nobody has read its water."),
     )

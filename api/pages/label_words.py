@@ -9,9 +9,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from api.exports.labels import Label
+from api.language import local_text
 from api.pages.amounts import litres
 from api.pages.words import plain
-from protocols.clocks import local_text
 from protocols.hazards import Hazard, hazards_of_all
 from protocols.units import Units
 from stock.queries.labels import Printed, SpeciesOn

@@ -7,8 +7,11 @@ from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import later
 from api.pages.links import when
 from api.pages.parts import PageLink, Table
 from api.pages.sentences import sentence
@@ -21,7 +24,14 @@ from stock.queries.late import late_months, people_of
 from stock.queries.told import names_in
 
 MONTH = re.compile(r"(20\d\d)-(0[1-9]|1[0-2])", re.ASCII)
-COLUMNS = ("What was told", "It happened", "Told", "Late by", "Why only then", "Confirmed by")
+COLUMNS = (
+    later("What was told"),
+    later("It happened"),
+    later("Told"),
+    later("Late by"),
+    later("Why only then"),
+    later("Confirmed by"),
+)
 
 
 @page
@@ -35,7 +45,7 @@ def late(request: HttpRequest, site: UUID) -> HttpResponse:
     names = people_of(found)
     what = names_in(entry.fact.body for one in found for entry in one.entries)
     context = {
-        "month": f"{first:%B %Y}",
+        "month": date_format(first, "F Y"),
         "says": _says(found),
         "tables": [_table(one, names, what, at) for one in found],
         "ways": _ways(site, first, following, at),
@@ -57,17 +67,19 @@ def _midnight(day: date, zone: ZoneInfo) -> datetime:
 def _says(found: tuple[LateMonth, ...]) -> str:
     entries = [entry for one in found for entry in one.entries]
     if not entries:
-        return "Nothing was told late."
+        return _("Nothing was told late.")
     waiting = sum(one.waits for one in entries)
-    return f"{len(entries)} told late" + (
-        f", {waiting} of them not yet confirmed" if waiting else ""
+    return _("{count} told late").format(count=len(entries)) + (
+        _(", {waiting} of them not yet confirmed").format(waiting=waiting) if waiting else ""
     )
 
 
 def _table(one: LateMonth, names: dict[UUID, str], what: dict[str, str], at: Here) -> Table:
     longest = elapsed_text(one.longest)
     return Table(
-        f"{names.get(one.person, 'Somebody')}: {len(one.entries)}, at most {longest} late",
+        _("{person}: {count}, at most {longest} late").format(
+            person=names.get(one.person, _("Somebody")), count=len(one.entries), longest=longest
+        ),
         COLUMNS,
         [_row(entry, names, what, at) for entry in one.entries],
     )
@@ -77,10 +89,12 @@ def _row(
     one: LateEntry, names: dict[UUID, str], what: dict[str, str], at: Here
 ) -> tuple[object, ...]:
     fact = one.fact
-    text = sentence(fact.kind, fact.body, lambda uid: what.get(str(uid), "something"), at.units)
-    more = f", and {one.facts - 1} more" if one.facts > 1 else ""
+    text = sentence(
+        fact.kind, fact.body, lambda uid: what.get(str(uid), _("something")), at.units
+    )
+    more = _(", and {facts} more").format(facts=one.facts - 1) if one.facts > 1 else ""
     return (
-        text + more + (", taken back since" if one.withdrawn else ""),
+        text + more + (_(", taken back since") if one.withdrawn else ""),
         when(fact.performed_at, at.zone),
         when(one.told_at, at.zone),
         elapsed_text(one.gap),
@@ -91,8 +105,8 @@ def _row(
 
 def _confirmed(one: LateEntry, names: dict[UUID, str]) -> str:
     if one.confirmed:
-        return ", ".join(names.get(said.by, "somebody") for said in one.confirmed)
-    return "nobody yet; until then its time is in doubt" if one.waits else ""
+        return ", ".join(names.get(said.by, _("somebody")) for said in one.confirmed)
+    return _("nobody yet; until then its time is in doubt") if one.waits else ""
 
 
 def _ways(site: UUID, first: date, following: date, at: Here) -> list[PageLink]:
@@ -101,4 +115,4 @@ def _ways(site: UUID, first: date, following: date, at: Here) -> list[PageLink]:
     before = (first - timedelta(days=1)).replace(day=1)
     today = at.now.astimezone(at.zone).date()
     months = [before, following] if following <= today else [before]
-    return [PageLink(f"{one:%B %Y}", f"{address}?month={one:%Y-%m}") for one in months]
+    return [PageLink(date_format(one, "F Y"), f"{address}?month={one:%Y-%m}") for one in months]

@@ -7,7 +7,8 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from protocols.clocks import local_text, utc_text
+from api.language import local_text
+from protocols.clocks import utc_text
 
 
 def link(text: object, name: str, *arguments: object) -> SafeString:

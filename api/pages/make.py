@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from api.pages.amounts import degrees, litres, mass, number, salinity
@@ -27,21 +28,24 @@ def make(request: HttpRequest, uid: UUID) -> HttpResponse:
     one, reached = make_seen(uid, at.now), reached_by(uid, at.now)
     row, now = one.row, one.standing
     pairs: list[tuple[str, object]] = [
-        ("Made", when(row.made_at, at.zone)),
-        ("Mixed for", mixed_words(one)),
+        (_("Made"), when(row.made_at, at.zone)),
+        (_("Mixed for"), mixed_words(one)),
         (
-            "Left",
-            f"{number(at.units, 'volume', now.left_l)} of {litres(at.units, row.volume_l)}",
+            _("Left"),
+            _("{number} of {litres}").format(
+                number=number(at.units, "volume", now.left_l),
+                litres=litres(at.units, row.volume_l),
+            ),
         ),
-        ("Salt", _salt_words(one, at)),
-        ("Salinity", salinity(at.units, now.salinity)),
-        ("Temperature", degrees(at.units, now.temperature_c)),
-        ("Total chlorine", f"{shown(now.total_chlorine_mg_l)} mg/L"),
-        ("Aired since", when(row.aerated_since, at.zone) or "not told"),
-        ("Fit for fish?", fit_words(one)),
+        (_("Salt"), _salt_words(one, at)),
+        (_("Salinity"), salinity(at.units, now.salinity)),
+        (_("Temperature"), degrees(at.units, now.temperature_c)),
+        (_("Total chlorine"), f"{shown(now.total_chlorine_mg_l)} mg/L"),
+        (_("Aired since"), when(row.aerated_since, at.zone) or _("not told")),
+        (_("Fit for fish?"), fit_words(one)),
     ]
     context = {
-        "heading": f"Make in {row.vat}",
+        "heading": _("Make in {vat}").format(vat=row.vat),
         "pairs": pairs,
         "tables": [_containers(reached, at), _reached(reached, at)],
         "overdrawn": [one] if now.overdrawn_l else [],
@@ -60,13 +64,16 @@ def _ways_of_make(one: MakeSeen, at: Here) -> list[PageLink]:
         return []
     fill = f"{reverse('tell-fill', args=[at.site.uid])}?make={one.row.uid}"
     check = reverse("check-make", args=[one.row.uid])
-    return [PageLink("Fill a container from it", fill), PageLink("Measure it again", check)]
+    return [
+        PageLink(_("Fill a container from it"), fill),
+        PageLink(_("Measure it again"), check),
+    ]
 
 
 def _containers(reached: dict[str, Any], at: Here) -> Table:
     return Table(
-        "What was filled from it",
-        ("Container", "What", "When", "Litres"),
+        _("What was filled from it"),
+        (_("Container"), _("What"), _("When"), _("Litres")),
         [
             (
                 link(one["container_label"], "container", one["container"]),
@@ -77,24 +84,24 @@ def _containers(reached: dict[str, Any], at: Here) -> Table:
             for one in reached["containers"]
         ],
         numeric=frozenset({3}),
-        empty="Nothing was filled from it yet.",
+        empty=_("Nothing was filled from it yet."),
     )
 
 
 def _reached(reached: dict[str, Any], at: Here) -> Table:
     return Table(
-        "Batches that its water was with",
-        ("Batch", "In", "From", "To"),
+        _("Batches that its water was with"),
+        (_("Batch"), _("In"), _("From"), _("To")),
         [
             (
                 link(one["code"], "batch", one["uid"]),
-                one["container_label"] + (", by its system" if one["by_system"] else ""),
+                one["container_label"] + (_(", by its system") if one["by_system"] else ""),
                 when(one["from"], at.zone),
-                when(one["to"], at.zone) or "still",
+                when(one["to"], at.zone) or _("still"),
             )
             for one in reached["batches"]
         ],
-        empty="None so far.",
+        empty=_("None so far."),
     )
 
 
@@ -106,8 +113,10 @@ def water_of_batch(request: HttpRequest, uid: UUID) -> HttpResponse:
     at = here(request, batch.site_id)
     rows = [
         (
-            link(one["vat"] or "withdrawn", "make", one["make"]) if one["vat"] else "withdrawn",
-            one["container_label"] + (", by its system" if one["by_system"] else ""),
+            link(one["vat"] or _("withdrawn"), "make", one["make"])
+            if one["vat"]
+            else _("withdrawn"),
+            one["container_label"] + (_(", by its system") if one["by_system"] else ""),
             plain(one["what"]),
             when(one["at"], at.zone),
             one["volume_l"],
@@ -116,15 +125,15 @@ def water_of_batch(request: HttpRequest, uid: UUID) -> HttpResponse:
         for one in makes_of_batch(uid, at.now)
     ]
     table = Table(
-        "Makes of water",
-        ("Make", "In", "What", "When", "Litres", "Then in batch"),
+        _("Makes of water"),
+        (_("Make"), _("In"), _("What"), _("When"), _("Litres"), _("Then in batch")),
         rows,
         numeric=frozenset({4}),
-        empty="No make was told of any container it stood in.",
+        empty=_("No make was told of any container it stood in."),
     )
-    back = PageLink("Back to the batch", reverse("batch", args=[uid]))
+    back = PageLink(_("Back to the batch"), reverse("batch", args=[uid]))
     context = {
-        "heading": f"Water of {batch.code}",
+        "heading": _("Water of {batch}").format(batch=batch.code),
         "pairs": [],
         "tables": [table],
         "ways": [back],

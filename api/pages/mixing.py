@@ -6,8 +6,10 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import later, month, spoken, weekday
 from api.pages import cautions
 from api.pages.amounts import degrees, litres, mass, number, salinity
 from api.pages.links import label, link, when
@@ -34,11 +36,14 @@ from stock.queries.water_needs import BathToMake, NeedsSeen, needs_seen
 
 MINUTE = timedelta(minutes=1)
 TELL = (
-    ("tell-make", "Tell a make"),
-    ("tell-fill", "Fill a container"),
-    ("tell-salt", "Salt came, or was weighed"),
+    ("tell-make", later("Tell a make")),
+    ("tell-fill", later("Fill a container")),
+    ("tell-salt", later("Salt came, or was weighed")),
 )
-SET_UP = (("set-up-salt-lot", "A new salt lot"), ("set-up-bleach", "A new bottle of bleach"))
+SET_UP = (
+    ("set-up-salt-lot", later("A new salt lot")),
+    ("set-up-bleach", later("A new bottle of bleach")),
+)
 
 
 @page
@@ -75,29 +80,37 @@ def _links(names: tuple[tuple[str, str], ...], site: UUID) -> list[PageLink]:
 
 
 def _says(found: Needs, at: Here) -> str:
-    text = f"{litres(at.units, found.standing_l)} stand ready"
+    text = _("{litres} stand ready").format(litres=litres(at.units, found.standing_l))
     if found.short_from:
-        text += f"; more is needed from {day_text(found.short_from)}"
+        text += _("; more is needed from {day}").format(day=day_text(found.short_from))
     if found.salt_short_from:
-        text += f"; salt will not do from {day_text(found.salt_short_from)}"
+        text += _("; salt will not do from {day}").format(day=day_text(found.salt_short_from))
     return text
 
 
 def day_text(one: Day) -> str:
-    return f"{one.day:%a} {one.day.day} {one.day:%b}"
+    return f"{weekday(one.day)} {one.day.day} {month(one.day)}"
 
 
 def _bar(one: Day) -> Bar:
     return Bar(
-        f"{one.day:%a} {one.day.day}", float(one.litres - one.to_mix_l), float(one.to_mix_l)
+        f"{weekday(one.day)} {one.day.day}",
+        float(one.litres - one.to_mix_l),
+        float(one.to_mix_l),
     )
 
 
 def _days(found: Needs, at: Here) -> Table:
     unit = at.units.of("volume").words
     return Table(
-        "What each day needs",
-        ("Day", "For", f"Water, {unit}", "Salt in it", f"To mix, {unit}"),
+        _("What each day needs"),
+        (
+            _("Day"),
+            _("For"),
+            _("Water, {unit}").format(unit=unit),
+            _("Salt in it"),
+            _("To mix, {unit}").format(unit=unit),
+        ),
         [
             (
                 label(day_text(one)),
@@ -114,12 +127,20 @@ def _days(found: Needs, at: Here) -> Table:
 
 def _fills(one: Day, at: Here) -> str:
     fills = [
-        f"{fill.code} into {fill.target or 'a container'}, {litres(at.units, fill.litres)}"
+        _("{fill} into {where}, {litres}").format(
+            fill=fill.code,
+            where=fill.target or _("a container"),
+            litres=litres(at.units, fill.litres),
+        )
         for fill in one.fills
     ]
     if one.changes_l:
-        fills.append(f"water changes as in the last week, {litres(at.units, one.changes_l)}")
-    return "; ".join(fills) or "nothing"
+        fills.append(
+            _("water changes as in the last week, {litres}").format(
+                litres=litres(at.units, one.changes_l)
+            )
+        )
+    return "; ".join(fills) or _("nothing")
 
 
 def _recipes(found: NeedsSeen, at: Here) -> Table:
@@ -130,7 +151,7 @@ def _recipes(found: NeedsSeen, at: Here) -> Table:
             when(one.mix_by and one.mix_by.replace(second=0), at.zone),
             litres(at.units, one.to_mix_l),
             mass(at.units, one.to_mix_kg),
-            salinity(at.units, one.water.salinity) + ("" if one.water.read else ", planned"),
+            salinity(at.units, one.water.salinity) + ("" if one.water.read else _(", planned")),
             degrees(at.units, one.water.temperature_c),
             _left(one, at),
         )
@@ -138,27 +159,43 @@ def _recipes(found: NeedsSeen, at: Here) -> Table:
         if one.to_mix_l
     ]
     return Table(
-        "Recipes",
-        ("For", "Mixing by", "Water", "Salt", "Salinity", "Temperature", "Salt left then"),
+        _("Recipes"),
+        (
+            _("For"),
+            _("Mixing by"),
+            _("Water"),
+            _("Salt"),
+            _("Salinity"),
+            _("Temperature"),
+            _("Salt left then"),
+        ),
         rows,
-        empty="What stands is enough.",
+        empty=_("What stands is enough."),
     )
 
 
 def _left(one: Day, at: Here) -> str:
     if one.salt_left_kg is None:
-        return "not known"
+        return _("not known")
     kilos = round(abs(one.salt_left_kg), 3).normalize()
-    return mass(at.units, kilos) + (" short" if one.salt_short else "")
+    return mass(at.units, kilos) + (_(" short") if one.salt_short else "")
 
 
 def _makes(makes: list[MakeSeen], found: NeedsSeen, at: Here) -> Table:
     wanted = next((one.water for one in found.needs.days if one.fills), None)
     return Table(
-        "Makes that stand",
-        ("Vat", "Made", "Left", "Mixed for", "Salinity", "Temperature", "Fit for fish?"),
+        _("Makes that stand"),
+        (
+            _("Vat"),
+            _("Made"),
+            _("Left"),
+            _("Mixed for"),
+            _("Salinity"),
+            _("Temperature"),
+            _("Fit for fish?"),
+        ),
         [_make(one, wanted, found.products, at) for one in makes],
-        empty="No make was told yet.",
+        empty=_("No make was told yet."),
     )
 
 
@@ -170,8 +207,10 @@ def _make(
     return (
         link(one.row.vat, "make", one.row.uid),
         when(one.row.made_at, at.zone),
-        f"{number(at.units, 'volume', max(now.left_l, Decimal(0)))} of "
-        f"{litres(at.units, one.row.volume_l)}",
+        _("{number} of {litres}").format(
+            number=number(at.units, "volume", max(now.left_l, Decimal(0))),
+            litres=litres(at.units, one.row.volume_l),
+        ),
         mixed_words(one),
         salinity(at.units, now.salinity),
         degrees(at.units, now.temperature_c),
@@ -185,18 +224,18 @@ def mixed_words(one: MakeSeen) -> str:
 
 
 def fit_words(one: MakeSeen) -> str:
-    return " ".join(reason.text for reason in one.fit) or "Yes."
+    return " ".join(spoken(reason.text) for reason in one.fit) or _("Yes.")
 
 
 def _baths(found: tuple[BathToMake, ...]) -> Table:
     return Table(
-        "Baths to be made",
-        ("In", "Bath"),
+        _("Baths to be made"),
+        (_("In"), _("Bath")),
         [
             (label(one.what), _sentence(one.amount.text if one.amount else NO_BLEACH))
             for one in found
         ],
-        empty="Nothing is to be disinfected now.",
+        empty=_("Nothing is to be disinfected now."),
     )
 
 
@@ -210,32 +249,37 @@ def _products(lots: list[LotSeen], products: Products, at: Here) -> Table:
             one.row.label,
             f"{one.row.product}, {_lot_known(one, at)}",
             _kilos(one, at),
-            "in use" if one.row.label == products.salt.label else "",
+            _("in use") if one.row.label == products.salt.label else "",
         )
         for one in lots
         if one.row.in_use
     ]
     if products.bleach is not None:
-        rows.append((products.bleach.label, strength_text(products.bleach), "", "in use"))
+        rows.append((products.bleach.label, strength_text(products.bleach), "", _("in use")))
     return Table(
-        "Salt and bleach",
-        ("Label", "What it is", "Left", ""),
+        _("Salt and bleach"),
+        (_("Label"), _("What it is"), _("Left"), ""),
         rows,
-        empty="No salt lot and no bleach is set up: a dry fraction of 0.90 is assumed.",
+        empty=_("No salt lot and no bleach is set up: a dry fraction of 0.90 is assumed."),
     )
 
 
 def _lot_known(one: LotSeen, at: Here) -> str:
-    known = f"dry fraction {one.row.dry_fraction}, {plain(one.row.dry_fraction_from)}"
+    known = _("dry fraction {dry_fraction}, {dry_fraction_from}").format(
+        dry_fraction=one.row.dry_fraction, dry_fraction_from=plain(one.row.dry_fraction_from)
+    )
     return f"{known} {_day(one.row.measured_at, at)}".strip()
 
 
 def _day(moment: datetime | None, at: Here) -> str:
-    return "" if moment is None else f"{moment.astimezone(at.zone):%d %b %Y}"
+    if moment is None:
+        return ""
+    local = moment.astimezone(at.zone)
+    return f"{local:%d} {month(local)} {local.year}"
 
 
 def _kilos(one: LotSeen, at: Here) -> str:
     if one.left_kg is None:
-        return "not told"
-    about = "about " if one.reckoned else ""
+        return _("not told")
+    about = _("about ") if one.reckoned else ""
     return about + mass(at.units, round(one.left_kg, 2).normalize())

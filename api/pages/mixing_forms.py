@@ -1,14 +1,17 @@
 """Telling what is done in the mixing room: a make, a fill, a measurement, salt."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later, month
 from api.pages import cautions
 from api.pages.amounts import litres
 from api.pages.asking import Told, send
@@ -23,13 +26,20 @@ from stock.queries.mixing import MakeSeen, make_head, makes_seen
 from stock.queries.things import listed
 
 METHODS = ["GET", "HEAD", "POST"]
-BASES = (("final", "The finished water"), ("source_water", "The water before the salt"))
-SORTS_OF_FILL = (
-    ("fillings", "It was filled"),
-    ("water-changes", "Some of its water was changed"),
-    ("top-ups", "It was topped up with salt water"),
+BASES = (
+    ("final", later("The finished water")),
+    ("source_water", later("The water before the salt")),
 )
-SALT = (("received", "So much came"), ("counted", "So much is there, weighed"))
+SORTS_OF_FILL = (
+    ("fillings", later("It was filled")),
+    ("water-changes", later("Some of its water was changed")),
+    ("top-ups", later("It was topped up with salt water")),
+)
+SALT = (("received", later("So much came")), ("counted", later("So much is there, weighed")))
+
+
+def _short(local: datetime) -> str:
+    return f"{local:%d} {month(local)} {local:%H:%M}"
 
 
 class MixingForm(Told):
@@ -42,30 +52,34 @@ class MixingForm(Told):
 
 
 class MakeForm(MixingForm):
-    vat = Words(most=60, label="In which vat?")
-    lot = One(required=False, label="Of which salt lot?")
+    vat = Words(most=60, label=later("In which vat?"))
+    lot = One(required=False, label=later("Of which salt lot?"))
     salt_lot = Words(
         required=False,
         most=60,
-        label="Which salt?",
-        help_text="Where it is none of these lots.",
+        label=later("Which salt?"),
+        help_text=later("Where it is none of these lots."),
     )
-    salt_kg = Kilos(required=False, label="How much salt was weighed?")
-    volume_l = Amount("volume", label="How much water?")
-    volume_basis = Rows(BASES, initial="final", label="Which water is that?")
+    salt_kg = Kilos(required=False, label=later("How much salt was weighed?"))
+    volume_l = Amount("volume", label=later("How much water?"))
+    volume_basis = Rows(BASES, initial="final", label=later("Which water is that?"))
     salinity = Amount(
-        "salinity", label="Salinity", help_text="As measured, all salt dissolved: 33.0"
+        "salinity",
+        label=later("Salinity"),
+        help_text=later("As measured, all salt dissolved: 33.0"),
     )
-    temperature_c = Amount("temperature", label="Temperature")
+    temperature_c = Amount("temperature", label=later("Temperature"))
     total_chlorine_mg_l = Figure(
-        unit="mg/L", label="Total chlorine", help_text="By a test; nil is 0."
+        unit="mg/L", label=later("Total chlorine"), help_text=later("By a test; nil is 0.")
     )
-    mixed = WallTime(required=False, label="Mixing since", help_text="Empty: since just now.")
-    aerated = WallTime(required=False, label="Aired since")
+    mixed = WallTime(
+        required=False, label=later("Mixing since"), help_text=later("Empty: since just now.")
+    )
+    aerated = WallTime(required=False, label=later("Aired since"))
 
     def __init__(self, *args: Any, lots: list[tuple[str, str]], **options: Any) -> None:
         super().__init__(*args, **options)
-        self._choose("lot", [("", "None of these"), *lots])
+        self._choose("lot", [("", _("None of these")), *lots])
 
     def body(self) -> dict[str, Any]:
         figures = ("salt_kg", "volume_l", "salinity", "temperature_c", "total_chlorine_mg_l")
@@ -93,14 +107,16 @@ def tell_make(request: HttpRequest, site: UUID) -> HttpResponse:
         {"mixed_at": "mixed", "aerated_since": "aerated"},
     )
     if done:
-        recorded(request, done, f"A make in {form.cleaned_data['vat']} is told.")
+        recorded(
+            request, done, _("A make in {vat} is told.").format(vat=form.cleaned_data["vat"])
+        )
         return redirect("mixing", site)
     return show_form(
         request,
         at,
         form,
-        "Tell a make",
-        do="Record the make",
+        _("Tell a make"),
+        do=_("Record the make"),
         back=("mixing", site),
         current="mixing",
         cautions=cautions.mixing(),
@@ -108,14 +124,16 @@ def tell_make(request: HttpRequest, site: UUID) -> HttpResponse:
 
 
 class FillForm(Told):
-    container = One(label="Which container?")
-    what = Rows(SORTS_OF_FILL, initial="fillings", label="What was done?")
-    make = One(label="From which make?")
+    container = One(label=later("Which container?"))
+    what = Rows(SORTS_OF_FILL, initial="fillings", label=later("What was done?"))
+    make = One(label=later("From which make?"))
     volume_l = Amount(
-        "volume", label="How much?", help_text="To its mark, where it was filled."
+        "volume", label=later("How much?"), help_text=later("To its mark, where it was filled.")
     )
     total_chlorine_mg_l = Figure(
-        required=False, unit="mg/L", label="Total chlorine in the container, if it was tested"
+        required=False,
+        unit="mg/L",
+        label=later("Total chlorine in the container, if it was tested"),
     )
 
     def __init__(
@@ -126,17 +144,20 @@ class FillForm(Told):
         **options: Any,
     ) -> None:
         super().__init__(*args, **options)
-        self._choose("container", [("", "Choose one"), *containers])
+        self._choose("container", [("", _("Choose one")), *containers])
         zone = self.at.zone
         rows = [
             (
                 str(one.row.uid),
-                f"{one.row.vat}, {one.row.made_at.astimezone(zone):%d %b %H:%M}: "
-                f"{litres(self.at.units, one.standing.left_l)} left",
+                _("{vat}, {made}: {litres} left").format(
+                    vat=one.row.vat,
+                    made=_short(one.row.made_at.astimezone(zone)),
+                    litres=litres(self.at.units, one.standing.left_l),
+                ),
             )
             for one in makes
         ]
-        self._choose("make", [("", "Choose one"), *rows])
+        self._choose("make", [("", _("Choose one")), *rows])
 
     def body(self) -> dict[str, Any]:
         given = self.cleaned_data
@@ -172,7 +193,9 @@ def tell_fill(request: HttpRequest, site: UUID) -> HttpResponse:
         ),
     )
     if done:
-        recorded(request, done, f"{done.body['container']['label']}: told.")
+        recorded(
+            request, done, _("{label}: told.").format(label=done.body["container"]["label"])
+        )
         for one in done.body["warnings"]:
             messages.warning(request, one["text"])
         return redirect("mixing", site)
@@ -180,8 +203,8 @@ def tell_fill(request: HttpRequest, site: UUID) -> HttpResponse:
         request,
         at,
         form,
-        "Fill a container",
-        do="Record it",
+        _("Fill a container"),
+        do=_("Record it"),
         back=("mixing", site),
         current="mixing",
         cautions=cautions.mixing(),
@@ -189,13 +212,13 @@ def tell_fill(request: HttpRequest, site: UUID) -> HttpResponse:
 
 
 class SaltForm(MixingForm):
-    lot = One(label="Which lot?")
-    what = Rows(SALT, initial="counted", label="What is told?")
-    mass_kg = Kilos(label="How much?")
+    lot = One(label=later("Which lot?"))
+    what = Rows(SALT, initial="counted", label=later("What is told?"))
+    mass_kg = Kilos(label=later("How much?"))
 
     def __init__(self, *args: Any, lots: list[tuple[str, str]], **options: Any) -> None:
         super().__init__(*args, **options)
-        self._choose("lot", [("", "Choose one"), *lots])
+        self._choose("lot", [("", _("Choose one")), *lots])
 
 
 @page
@@ -216,13 +239,13 @@ def tell_salt(request: HttpRequest, site: UUID) -> HttpResponse:
         ),
     )
     if done:
-        recorded(request, done, "The salt is told.")
+        recorded(request, done, _("The salt is told."))
         return redirect("mixing", site)
     return show_form(
         request,
         at,
         form,
-        "Salt came, or was weighed",
+        _("Salt came, or was weighed"),
         back=("mixing", site),
         current="mixing",
         cautions=cautions.mixing(),
@@ -231,11 +254,14 @@ def tell_salt(request: HttpRequest, site: UUID) -> HttpResponse:
 
 class CheckForm(MixingForm):
     volume_l = Amount(
-        "volume", required=False, label="How much is left?", help_text="0: it was let go."
+        "volume",
+        required=False,
+        label=later("How much is left?"),
+        help_text=later("0: it was let go."),
     )
-    salinity = Amount("salinity", required=False, label="Salinity")
-    temperature_c = Amount("temperature", required=False, label="Temperature")
-    total_chlorine_mg_l = Figure(required=False, unit="mg/L", label="Total chlorine")
+    salinity = Amount("salinity", required=False, label=later("Salinity"))
+    temperature_c = Amount("temperature", required=False, label=later("Temperature"))
+    total_chlorine_mg_l = Figure(required=False, unit="mg/L", label=later("Total chlorine"))
 
     def body(self) -> dict[str, Any]:
         return self.said("volume_l", "salinity", "temperature_c", "total_chlorine_mg_l")
@@ -249,13 +275,13 @@ def measure_make(request: HttpRequest, uid: UUID) -> HttpResponse:
     form = CheckForm(request.POST or None, at=at)
     done = send(request, form, lambda asked: check_make(asked, make=uid, body=form.body()))
     if done:
-        recorded(request, done, "What was measured is told.")
+        recorded(request, done, _("What was measured is told."))
         return redirect("make", uid)
     return show_form(
         request,
         at,
         form,
-        f"Measure the make in {row.vat} again",
+        _("Measure the make in {vat} again").format(vat=row.vat),
         back=("make", uid),
         current="mixing",
     )

@@ -5,43 +5,44 @@ from datetime import timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from api.language import later, local_text
 from api.pages.words import plain
-from protocols.clocks import OffsetMissing, Unreadable, elapsed_text, local_text, read_moment
+from protocols.clocks import OffsetMissing, Unreadable, elapsed_text, read_moment
 
 SAID = {
-    "stay_s": "stay {}",
-    "limit_s": "limit {}",
-    "over_s": "{} over",
-    "gap_s": "told {} late",
-    "unknown_s": "{} without a reading",
-    "dry_s": "dry for {}",
-    "needed_s": "of {}",
-    "affected": "{} affected",
-    "balance": "{} by the record",
-    "counted": "{} counted",
-    "counts": "counted {}",
-    "missing": "{} not found",
-    "state": "it was {}",
-    "way": "by {}",
-    "difference": "difference {}",
-    "allowed": "allowed {}",
-    "earliest_end": "earliest end then {}",
-    "earliest_end_before": "before {}",
-    "ready_at": "ready {}",
-    "left_s": "{} left",
-    "wait_s": "in {}",
-    "metres": "{} m apart",
-    "together_from": "together from {}",
-    "together_until": "until {}",
+    "stay_s": later("stay {}"),
+    "limit_s": later("limit {}"),
+    "over_s": later("{} over"),
+    "gap_s": later("told {} late"),
+    "unknown_s": later("{} without a reading"),
+    "dry_s": later("dry for {}"),
+    "needed_s": later("of {}"),
+    "affected": later("{} affected"),
+    "balance": later("{} by the record"),
+    "counted": later("{} counted"),
+    "counts": later("counted {}"),
+    "missing": later("{} not found"),
+    "state": later("it was {}"),
+    "way": later("by {}"),
+    "difference": later("difference {}"),
+    "allowed": later("allowed {}"),
+    "earliest_end": later("earliest end then {}"),
+    "earliest_end_before": later("before {}"),
+    "ready_at": later("ready {}"),
+    "left_s": later("{} left"),
+    "wait_s": later("in {}"),
+    "metres": later("{} m apart"),
+    "together_from": later("together from {}"),
+    "together_until": later("until {}"),
     "lid": "{}",
     "air_stone": "{}",
     "own_lid": "{}",
 }
 # What is so or not, in words; other flags are for programs alone.
 FLAGS = {
-    "lid": ("no lid there", "a lid there"),
-    "air_stone": ("no air stone there", "an air stone there"),
-    "own_lid": ("no lid here", "a lid here"),
+    "lid": (later("no lid there"), later("a lid there")),
+    "air_stone": (later("no air stone there"), later("an air stone there")),
+    "own_lid": (later("no lid here"), later("a lid here")),
 }
 
 ORDER = {name: place for place, name in enumerate(SAID)}
@@ -61,7 +62,7 @@ def _one(name: str, value: Any, zone: ZoneInfo) -> str:
         return ""
     if name in SAID:
         return SAID[name].format(text)
-    return f"{name.removesuffix('_s').replace('_', ' ')} {text}"
+    return f"{plain(name.removesuffix('_s'))} {text}"
 
 
 def _value(name: str, value: Any, zone: ZoneInfo) -> str:

@@ -4,7 +4,9 @@ from collections.abc import Iterable, Mapping
 from uuid import UUID
 
 from django.urls import NoReverseMatch, reverse
+from django.utils.translation import gettext as _
 
+from api.language import spoken
 from api.pages.parts import Objection, Way
 from api.pages.words import plain
 from protocols.values import Alternative, Reason
@@ -20,7 +22,7 @@ def objection(reason: Reason, ways: Mapping[str, Way] | None = None) -> Objectio
     """
     task = reason.task
     return Objection(
-        text=reason.text or f"{plain(reason.code)}.".capitalize(),
+        text=spoken(reason.text) or f"{plain(reason.code)}.".capitalize(),
         blocks=reason.blocks,
         instead=tuple(_way(one) for one in reason.instead if _said(one)),
         who=_who(reason),
@@ -38,11 +40,11 @@ def ways_on(batch: UUID, site: UUID) -> dict[str, Way]:
     """Where the tasks that clear something are done."""
     questions = reverse("questions", args=[site])
     return {
-        "move": Way("Move them", reverse("move", args=[batch])),
-        "decide": Way("Decide it", questions),
-        "confirm_late": Way("Confirm it", questions),
-        "close_look": Way("A second person looks", questions),
-        "search": Way("Search for them", reverse("batch", args=[batch])),
+        "move": Way(_("Move them"), reverse("move", args=[batch])),
+        "decide": Way(_("Decide it"), questions),
+        "confirm_late": Way(_("Confirm it"), questions),
+        "close_look": Way(_("A second person looks"), questions),
+        "search": Way(_("Search for them"), reverse("batch", args=[batch])),
     }
 
 
@@ -69,9 +71,9 @@ def _who(reason: Reason) -> str:
     who = reason.who or reason.may_insist
     if not who:
         return ""
-    verb = "clears it" if reason.who else "may set it aside with a reason"
-    return f"{_listed(who)} {verb}"
+    said = _("{roles} clears it") if reason.who else _("{roles} may set it aside with a reason")
+    return said.format(roles=_listed(who))
 
 
 def _listed(roles: Iterable[str]) -> str:
-    return " or ".join(f"a {plain(role)}" for role in roles)
+    return _(" or ").join(_("a {role}").format(role=plain(role)) for role in roles)

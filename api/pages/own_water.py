@@ -5,6 +5,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from protocols.units import SORTS, Units
 from protocols.values import Reason
 
@@ -33,7 +35,9 @@ def _range(numbers: Any, quantity: str, units: Units) -> str:
     value, least, most = (
         units.says(quantity, Decimal(numbers[name])) for name in ("value", "least", "most")
     )
-    return f"{quantity.capitalize()} in the target is {value}, allowed {least} to {most}."
+    return _("{quantity} in the target is {value}, allowed {least} to {most}.").format(
+        quantity=quantity.capitalize(), value=value, least=least, most=most
+    )
 
 
 def _mismatch(numbers: Any, quantity: str, units: Units) -> str:
@@ -45,9 +49,18 @@ def _mismatch(numbers: Any, quantity: str, units: Units) -> str:
     apart, most = (
         _apart(quantity, Decimal(numbers[name]), units) for name in ("difference", "allowed")
     )
-    return (
-        f"{quantity.capitalize()} of the target is {target}, of the source {source}: {apart} "
-        f"{direction}, allowed {most}: {verb} the target, then read it again."
+    return _(
+        "{quantity} of the target is {target}, of the source {source}: "
+        "{apart} {direction}, allowed {most}: {verb} the target, then read "
+        "it again."
+    ).format(
+        quantity=quantity.capitalize(),
+        target=target,
+        source=source,
+        apart=apart,
+        direction=direction,
+        most=most,
+        verb=verb,
     )
 
 
@@ -55,5 +68,5 @@ def _apart(quantity: str, difference: Decimal, units: Units) -> str:
     """A difference has no zero; that of a specific gravity is said in salinity."""
     unit = units.of(quantity)
     if unit.convention is not None:
-        return f"{difference} of salinity"
+        return _("{difference} of salinity").format(difference=difference)
     return f"{float(Fraction(difference) / unit.size):.1f} {unit.words}"

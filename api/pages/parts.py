@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Literal
 from zoneinfo import ZoneInfo
 
+from api.language import later
 from api.pages.pictures import Dark
 
 
@@ -142,4 +143,4 @@ class Table:
     columns: tuple[str, ...]
     rows: Sequence[Sequence[object]]
     numeric: frozenset[int] = field(default_factory=frozenset)
-    empty: str = "Nothing here yet."
+    empty: str = later("Nothing here yet.")

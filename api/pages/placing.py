@@ -7,8 +7,10 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages import cautions, choices, stocking
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One
@@ -29,9 +31,9 @@ LINES_MOST = 40  # a batch of more lines than this is placed in several steps
 class PlaceForm(Told):
     """How many of each line go together, where, with which kit, and counted again."""
 
-    container = One(label="Into which container?")
-    kit = One(label="With which kit?")
-    protocol = One(label="Under which protocol?", initial=DEFAULT)
+    container = One(label=later("Into which container?"))
+    kit = One(label=later("With which kit?"))
+    protocol = One(label=later("Under which protocol?"), initial=DEFAULT)
 
     def __init__(
         self,
@@ -45,9 +47,11 @@ class PlaceForm(Told):
         self.left = left
         several = len(left) > 1
         for one in left:
-            box = f", box {one.box}" if one.box else ""
+            box = _(", box {box}").format(box=one.box) if one.box else ""
             self.fields[line_field(one.line)] = Count(
-                required=not several, least=0, label=f"How many {one.name}{box}?"
+                required=not several,
+                least=0,
+                label=_("How many {name}{box}?").format(name=one.name, box=box),
             )
         zone, now = self.at.zone, self.at.now
         self._choose("container", choices.equipment(equipment.containers, zone, now))
@@ -58,7 +62,7 @@ class PlaceForm(Told):
     def clean(self) -> dict[str, Any]:
         given = super().clean()
         if not self.errors and not any(self.counted(given)):
-            self.add_error(None, "Say how many.")
+            self.add_error(None, _("Say how many."))
         return given
 
     def counted(self, given: dict[str, Any]) -> list[int]:
@@ -95,7 +99,7 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
     left = left_to_place(uid)[:LINES_MOST]
     at = here(request, left[0].site if left else site_of_consignment(uid), access.HANDS)
     if not left:
-        messages.warning(request, "Nothing of this consignment is left to be placed.")
+        messages.warning(request, _("Nothing of this consignment is left to be placed."))
         return redirect("consignment", uid)
     equipment = equipment_choices(at.site.uid, at.now)
     form = PlaceForm(
@@ -115,7 +119,7 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
     if answer:
         batch = answer.body.get("batch")
         code = batch["code"] if batch else ""
-        if recorded(request, answer, f"Batch {code} is placed.") and batch:
+        if recorded(request, answer, _("Batch {code} is placed.").format(code=code)) and batch:
             stocking.warn(request, answer, at.units)
             return redirect("batch", batch["uid"])
         return redirect("questions", at.site.uid)
@@ -125,8 +129,8 @@ def place(request: HttpRequest, uid: UUID) -> HttpResponse:
         request,
         at,
         form,
-        "Place them",
-        do="Place them",
+        _("Place them"),
+        do=_("Place them"),
         back=("consignment", uid),
         current="unpacking",
         cautions=(*cautions.handling(), *stocking.minded(takes)),

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
 
 from api.pages.asking import Told
 from api.pages.fields import Figure, Words
@@ -87,14 +88,14 @@ def _fields(place: str, value: Any) -> dict[str, forms.Field]:
         case int():
             return {place: forms.IntegerField(initial=value, label=words)}
         case list() if is_range(value):
-            pairs = ((LEAST, "at least", value[0]), (MOST, "at most", value[1]))
+            pairs = ((LEAST, _("at least"), value[0]), (MOST, _("at most"), value[1]))
             return {
                 place + end: Figure(initial=one, label=f"{words} {said}", unit=unit_of(place))
                 for end, said, one in pairs
             }
         case list():
             lines = "\n".join(value)
-            help_text = "One on each line."
+            help_text = _("One on each line.")
             return {
                 place: Lines(initial=lines, label=words, required=False, help_text=help_text)
             }

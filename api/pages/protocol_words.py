@@ -6,6 +6,9 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
+from api.language import later
 from api.pages.words import plain
 from protocols.library.values import Definition, Dose
 from protocols.library.writing import leaves
@@ -15,88 +18,88 @@ HOUR = timedelta(hours=1)
 # Members that stand elsewhere on the page, or that people do not choose.
 FIXED = frozenset({"name", "version", "stage", "slack_s"})
 FIRST = (
-    ("stop_signs", "Stop at once when"),
-    ("refused", "Never for"),
-    ("care", "With special care for"),
-    ("restarts_at", "Begins anew with"),
+    ("stop_signs", later("Stop at once when")),
+    ("refused", later("Never for")),
+    ("care", later("With special care for")),
+    ("restarts_at", later("Begins anew with")),
 )
 LISTS = (
-    ("addresses", "What it addresses"),
-    ("does_not_cover", "What it does not cover"),
-    ("sources", "Where the figures are from"),
+    ("addresses", later("What it addresses")),
+    ("does_not_cover", later("What it does not cover")),
+    ("sources", later("Where the figures are from")),
 )
 WORDS = {
-    "title": "What it is about",
-    "stay_limit_s": "Longest stay in one container",
-    "moves_least": "Moves at least",
-    "span_least_s": "From day 1 to the last move at least",
-    "slack_s": "Slack of the fewest moves, each at its limit",
-    "warm_c": "Warm is water above",
-    "warm_after_s": "Warm for longer than this, the stay gets shorter",
-    "warm_limit_s": "Longest stay in warm water",
-    "cold_c": "Hours in water below this do not count",
-    "drying_s": "Kept dry, from when somebody saw it dry",
-    "chlorine_mg_l_least": "Chlorine at least, measured",
-    "contact_least_s": "Contact with chlorine at least",
-    "observation_s": "Observation",
-    "salinity_range": "Salinity",
-    "temperature_range_c": "Temperature",
-    "addresses": "What it addresses",
-    "does_not_cover": "What it does not cover",
-    "cautions": "Cautions",
-    "sources": "Where the figures are from",
-    "agents": "What is given",
-    "given_with": "What may be given with it",
-    "veterinarian": "A veterinarian is",
-    "refused": "Never for",
-    "care": "With special care for",
-    "stop_signs": "Stop at once when",
-    "agent": "of what",
-    "least": "at least",
-    "most": "at most",
-    "unit": "unit",
-    "basis": "counted as",
-    "above_c": "in water above",
-    "up_to_c": "in water up to",
-    "least_s": "at least",
-    "most_s": "at most",
-    "doses": "how often",
-    "apart_least_s": "apart at least",
-    "apart_most_s": "apart at most",
-    "ramp_least_s": "brought up or down over at least",
-    "ramp_most_s": "brought up or down over at most",
-    "what": "what",
-    "every_s": "every",
-    "temperature_most_c": "no warmer than",
-    "oxygen_least_percent": "oxygen at least",
-    "clear": "clear, never cloudy",
-    "quantity": "what is measured",
-    "range": "counts between",
-    "needed_s": "hours in range needed",
-    "restarts": "a drop below starts it anew",
-    "gap_most_s": "between readings at most",
-    "begins": "from",
-    "reaches": "down to",
-    "down_per_day_most": "down in a day at most",
-    "up_per_day_most": "up in a day at most",
-    "down_least_s": "down over at least",
-    "up_least_s": "up again over at least",
-    "organism": "against what",
-    "days": "days without fish",
-    "never_up_to_c": "No figure is safe in water up to",
-    "restarts_at": "Begins anew with",
+    "title": later("What it is about"),
+    "stay_limit_s": later("Longest stay in one container"),
+    "moves_least": later("Moves at least"),
+    "span_least_s": later("From day 1 to the last move at least"),
+    "slack_s": later("Slack of the fewest moves, each at its limit"),
+    "warm_c": later("Warm is water above"),
+    "warm_after_s": later("Warm for longer than this, the stay gets shorter"),
+    "warm_limit_s": later("Longest stay in warm water"),
+    "cold_c": later("Hours in water below this do not count"),
+    "drying_s": later("Kept dry, from when somebody saw it dry"),
+    "chlorine_mg_l_least": later("Chlorine at least, measured"),
+    "contact_least_s": later("Contact with chlorine at least"),
+    "observation_s": later("Observation"),
+    "salinity_range": later("Salinity"),
+    "temperature_range_c": later("Temperature"),
+    "addresses": later("What it addresses"),
+    "does_not_cover": later("What it does not cover"),
+    "cautions": later("Cautions"),
+    "sources": later("Where the figures are from"),
+    "agents": later("What is given"),
+    "given_with": later("What may be given with it"),
+    "veterinarian": later("A veterinarian is"),
+    "refused": later("Never for"),
+    "care": later("With special care for"),
+    "stop_signs": later("Stop at once when"),
+    "agent": later("of what"),
+    "least": later("at least"),
+    "most": later("at most"),
+    "unit": later("unit"),
+    "basis": later("counted as"),
+    "above_c": later("in water above"),
+    "up_to_c": later("in water up to"),
+    "least_s": later("at least"),
+    "most_s": later("at most"),
+    "doses": later("how often"),
+    "apart_least_s": later("apart at least"),
+    "apart_most_s": later("apart at most"),
+    "ramp_least_s": later("brought up or down over at least"),
+    "ramp_most_s": later("brought up or down over at most"),
+    "what": later("what"),
+    "every_s": later("every"),
+    "temperature_most_c": later("no warmer than"),
+    "oxygen_least_percent": later("oxygen at least"),
+    "clear": later("clear, never cloudy"),
+    "quantity": later("what is measured"),
+    "range": later("counts between"),
+    "needed_s": later("hours in range needed"),
+    "restarts": later("a drop below starts it anew"),
+    "gap_most_s": later("between readings at most"),
+    "begins": later("from"),
+    "reaches": later("down to"),
+    "down_per_day_most": later("down in a day at most"),
+    "up_per_day_most": later("up in a day at most"),
+    "down_least_s": later("down over at least"),
+    "up_least_s": later("up again over at least"),
+    "organism": later("against what"),
+    "days": later("days without fish"),
+    "never_up_to_c": later("No figure is safe in water up to"),
+    "restarts_at": later("Begins anew with"),
 }
 TABLES = {
-    "dose": "Dose",
-    "time": "Time",
-    "watched": "Watched",
-    "water": "Water",
-    "clock": "Clock",
-    "salinity": "Salinity",
-    "step": "Step",
+    "dose": later("Dose"),
+    "time": later("Time"),
+    "watched": later("Watched"),
+    "water": later("Water"),
+    "clock": later("Clock"),
+    "salinity": later("Salinity"),
+    "step": later("Step"),
 }
 UNITS = {"_c": "\u00b0C", "_c_range": "\u00b0C", "_percent": "%", "_mg_l_least": "mg/L"}
-SIZES = ((86400, "days"), (3600, "h"), (60, "min"), (1, "s"))
+SIZES = ((86400, later("days")), (3600, "h"), (60, "min"), (1, "s"))
 
 
 def member_words(place: str) -> str:
@@ -128,16 +131,20 @@ def value_words(place: str, value: Any) -> str:
     """A value as people write it: 72 h, 27.0 to 36.0, yes."""
     match value:
         case None:
-            return "not said"
+            return _("not said")
         case bool():
-            return "yes" if value else "no"
+            return _("yes") if value else _("no")
         case int() if place.endswith("_s"):
             size, word = size_of(value)
             return f"{Decimal(value) / size:f} {word}"
         case list() if is_range(value):
-            return f"{value[0]} to {value[1]} {unit_of(place)}".strip()
+            return (
+                _("{least} to {most} {unit}")
+                .format(least=value[0], most=value[1], unit=unit_of(place))
+                .strip()
+            )
         case list():
-            return "; ".join(plain(one) for one in value) or "nothing"
+            return "; ".join(plain(one) for one in value) or _("nothing")
     return f"{plain(value)} {unit_of(place)}".strip()
 
 
@@ -152,9 +159,11 @@ def about(found: Protocol | Definition) -> str:
     if found.title or not isinstance(found, Protocol):
         return found.title
     hours, days = (one // HOUR for one in (found.stay_limit, found.span_least))
-    return (
-        f"{found.moves_least} moves at most {hours} h apart, {days} h from day 1, then "
-        f"{found.observation.days} days of observation"
+    return _(
+        "{moves_least} moves at most {hours} h apart, {days} h from day 1, "
+        "then {days_2} days of observation"
+    ).format(
+        moves_least=found.moves_least, hours=hours, days=days, days_2=found.observation.days
     )
 
 
@@ -174,30 +183,48 @@ def amounts(one: Dose) -> str:
     """A dose in one line: `0.15 to 0.20 mg/L, counted as free copper`."""
     least, most = one.amount.least, one.amount.most
     unit = "" if one.unit == "1" else f" {one.unit}"
-    said = f"{least}{unit}" if least == most else f"{least} to {most}{unit}"
-    for bound, words in ((one.above_c, "above"), (one.up_to_c, "up to")):
+    said = (
+        f"{least}{unit}"
+        if least == most
+        else _("{least} to {most}{unit}").format(least=least, most=most, unit=unit)
+    )
+    for bound, words in ((one.above_c, _("above")), (one.up_to_c, _("up to"))):
         if bound is not None:
-            said += f" in water {words} {bound} \u00b0C"
-    return f"{said}, counted as {one.basis}"
+            said += _(" in water {words} {bound} °C").format(words=words, bound=bound)
+    return _("{said}, counted as {basis}").format(said=said, basis=one.basis)
 
 
 def _dose(one: Mapping[str, Any]) -> tuple[str, str]:
-    name = f"Dose of {plain(one['agent'])}"
-    for end, words in (("above_c", "above"), ("up_to_c", "up to")):
+    name = _("Dose of {agent}").format(agent=plain(one["agent"]))
+    for end, words in (("above_c", _("above")), ("up_to_c", _("up to"))):
         if end in one:
-            name += f", water {words} {one[end]} \u00b0C"
-    amount = one["least"] if one["least"] == one["most"] else f"{one['least']} to {one['most']}"
+            name += _(", water {words} {one} °C").format(words=words, one=one[end])
+    amount = (
+        one["least"]
+        if one["least"] == one["most"]
+        else _("{least} to {most}").format(least=one["least"], most=one["most"])
+    )
     unit = "" if one["unit"] == "1" else f" {one['unit']}"
-    return name, f"{amount}{unit}, counted as {one['basis']}"
+    return name, _("{amount}{unit}, counted as {basis}").format(
+        amount=amount, unit=unit, basis=one["basis"]
+    )
 
 
 def _watched(one: Mapping[str, Any]) -> tuple[str, str]:
-    return f"Look at {one['what']}", f"every {value_words('every_s', one['every_s'])}"
+    return _("Look at {what}").format(what=one["what"]), _("every {value}").format(
+        value=value_words("every_s", one["every_s"])
+    )
 
 
 def _step(one: Mapping[str, Any]) -> tuple[str, str]:
-    days = f"{one['days']} days without fish" if "days" in one else "no time is long enough"
-    return f"{one['organism']}, water above {one['above_c']} \u00b0C", days
+    days = (
+        _("{days} days without fish").format(days=one["days"])
+        if "days" in one
+        else _("no time is long enough")
+    )
+    return _("{organism}, water above {above_c} °C").format(
+        organism=one["organism"], above_c=one["above_c"]
+    ), days
 
 
 LINES = {"dose": _dose, "watched": _watched, "step": _step}

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from api.pages.asking import send
@@ -56,14 +57,17 @@ def protocols(request: HttpRequest, site: UUID) -> HttpResponse:
     tables = [
         Table(
             words,
-            ("Version", "What it is about", "Frozen", "Batches"),
+            (_("Version"), _("What it is about"), _("Frozen"), _("Batches")),
             [_row(one, used, at) for one in found if one.found.stage == stage],
             numeric=frozenset({3}),
         )
         for stage, words in STAGES.items()
     ]
     ways = [
-        PageLink(f"System {one.label} without fish", reverse("fallow", args=[one.uid]))
+        PageLink(
+            _("System {label} without fish").format(label=one.label),
+            reverse("fallow", args=[one.uid]),
+        )
         for one in systems_of(site)
     ]
     return show(request, at, "protocols", {"tables": tables, "ways": ways}, current="protocols")
@@ -73,8 +77,8 @@ def _row(one: Shown, used: Mapping[str, int], at: Here) -> Sequence[object]:
     key = one.found.key
     said = about(one.found)
     if one.is_default:
-        said += " (used unless another is chosen)"
-    frozen = when(one.frozen_at, at.zone) if one.frozen_at else "with the service"
+        said += _(" (used unless another is chosen)")
+    frozen = when(one.frozen_at, at.zone) if one.frozen_at else _("with the service")
     return link(key, "protocol", at.site.uid, key), said, frozen, used.get(key, "")
 
 
@@ -106,7 +110,7 @@ def new_version(request: HttpRequest, site: UUID, key: str) -> HttpResponse:
     at = here(request, site, access.DECIDERS)
     old = _known(at, key)
     if not at.may(who_may_freeze(old.found)):
-        raise Refused(refuse("wrong_role", "Your role does not allow this."))
+        raise Refused(refuse("wrong_role", _("Your role does not allow this.")))
     number = next_number(old.found.name, keys_of(at.person.organisation))
     form = VersionForm(request.POST or None, at=at, text=old.text, number=number)
     context: dict[str, Any] = {
@@ -125,7 +129,7 @@ def new_version(request: HttpRequest, site: UUID, key: str) -> HttpResponse:
         )
         if answer:
             made = answer.body["protocol"]["protocol"]
-            messages.success(request, f"{made} is frozen.")
+            messages.success(request, _("{made} is frozen.").format(made=made))
             return redirect("protocol", site, made)
     return _show_new(request, at, context | looked)
 
@@ -147,8 +151,8 @@ def _looked_at(before: str, after: str) -> dict[str, Any]:
     return {
         "looked": True,
         "changes": Table(
-            "What is different",
-            ("What", "Until now", "New"),
+            _("What is different"),
+            (_("What"), _("Until now"), _("New")),
             [
                 (
                     member_words(one.member),
@@ -157,7 +161,7 @@ def _looked_at(before: str, after: str) -> dict[str, Any]:
                 )
                 for one in changes
             ],
-            empty="Nothing is different yet.",
+            empty=_("Nothing is different yet."),
         ),
         "findings": _said(findings),
         "may_freeze": bool(changes) and all(one.level is Level.WARNING for one in findings),
@@ -165,7 +169,7 @@ def _looked_at(before: str, after: str) -> dict[str, Any]:
 
 
 def _said(findings: Sequence[Finding]) -> list[tuple[str, Finding]]:
-    words = {Level.ERROR: "It may not be frozen", Level.WARNING: "To know"}
+    words = {Level.ERROR: _("It may not be frozen"), Level.WARNING: _("To know")}
     return [(words[one.level], one) for one in findings]
 
 

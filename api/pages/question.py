@@ -11,8 +11,10 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from api.language import later
 from api.pages import numbers
 from api.pages.accounts import AccountForm, accounts_table, needs_choice
 from api.pages.asking import Told, asking, send
@@ -34,11 +36,17 @@ from stock.queries.questions_seen import question_seen
 from stock.queries.told import entries_about
 
 # Questions about one report: a second person confirms it, or it is withdrawn.
-CONFIRMED = {"late_unconfirmed": "It was so", "sign_seen": "I see the sign too"}
-KEEP = ("keep", "Keep: it counts as if the rule was kept, the series goes on.")
-HERE = ("restart-here", "Restart from this stay: its placement is day 1 of a new series.")
-RESTART = ("restart", "Restart: the next clean placement is day 1 of a new series.")
-VOID = ("void", "Void: it rests on a report that was wrong and is corrected or withdrawn.")
+CONFIRMED = {"late_unconfirmed": later("It was so"), "sign_seen": later("I see the sign too")}
+KEEP = ("keep", later("Keep: it counts as if the rule was kept, the series goes on."))
+HERE = (
+    "restart-here",
+    later("Restart from this stay: its placement is day 1 of a new series."),
+)
+RESTART = ("restart", later("Restart: the next clean placement is day 1 of a new series."))
+VOID = (
+    "void",
+    later("Void: it rests on a report that was wrong and is corrected or withdrawn."),
+)
 
 
 class DecisionForm(Told):
@@ -46,8 +54,8 @@ class DecisionForm(Told):
 
     WITHOUT = ("when", "standing", "set_aside", "why_aside", "reason")
 
-    decision = Rows(label="What is decided?")
-    why = Words(label="Why?", lines=True)
+    decision = Rows(label=later("What is decided?"))
+    why = Words(label=later("Why?"), lines=True)
     known = forms.CharField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, *args: Any, choices: list[tuple[str, str]], **options: Any) -> None:
@@ -73,7 +81,10 @@ def question(request: HttpRequest, uid: UUID) -> HttpResponse:
     if request.method == "POST" and send(
         request, form, lambda asked: _decide(form, asked, uid)
     ):
-        messages.success(request, f"Decided: {plain(form.cleaned_data['decision'])}.")
+        messages.success(
+            request,
+            _("Decided: {decision}.").format(decision=plain(form.cleaned_data["decision"])),
+        )
         return redirect("batch", row.batch_id)
     return _show(request, at, row, form, None)
 
@@ -99,7 +110,7 @@ def choose_account(request: HttpRequest, uid: UUID) -> HttpResponse:
         {"reason": "why"},
     )
     if done:
-        messages.success(request, "Decided. The other account stays in the record book.")
+        messages.success(request, _("Decided. The other account stays in the record book."))
         return redirect("batch", row.batch_id)
     return _show(request, at, row, _decision_form(None, row, at), form)
 
@@ -144,7 +155,7 @@ def _decision_form(request: HttpRequest | None, row: Any, at: Here) -> DecisionF
 
 def _decide(form: DecisionForm, asked: Any, uid: UUID) -> Any:
     given = form.cleaned_data
-    decision, _, start = given["decision"].partition("-")
+    decision, __, start = given["decision"].partition("-")
     return decide_deviation(
         replace(asked, reason=given["why"]),
         deviation=uid,
@@ -167,13 +178,20 @@ def _outcomes(row: Any, told: Sequence[Account], at: Here) -> Table:
     """Each answer beside what stands now: the batch judged as if it had been given."""
     uids = [one.uid for one in told] if len(told) > 1 else []
     said = if_decided(row, at.now, decisions=("keep", "restart", "void"), accounts=uids)
-    rows = [_outcome("As it stands", said.now, at)]
+    rows = [_outcome(_("As it stands"), said.now, at)]
     rows += [
         _outcome(name.capitalize(), said.then[name], at) for name in ("keep", "restart", "void")
     ]
     rows += _if_accepted(told, said, at)
-    columns = ("If it is", "Series", "Moves", "Complete at the earliest", "Limit", "Alive")
-    return Table("What each answer would do", columns, rows, numeric=frozenset({2, 5}))
+    columns = (
+        _("If it is"),
+        _("Series"),
+        _("Moves"),
+        _("Complete at the earliest"),
+        _("Limit"),
+        _("Alive"),
+    )
+    return Table(_("What each answer would do"), columns, rows, numeric=frozenset({2, 5}))
 
 
 def _if_accepted(
@@ -181,22 +199,22 @@ def _if_accepted(
 ) -> Iterator[tuple[object, ...]]:
     for one in told:
         if str(one.uid) in said.then:
-            yield _outcome(f"As {one.by} says", said.then[str(one.uid)], at)
+            yield _outcome(_("As {by} says").format(by=one.by), said.then[str(one.uid)], at)
 
 
 def _outcome(name: str, found: Judgement, at: Here) -> tuple[object, ...]:
     series = found.series
     if series is None:
-        return (name, "none goes on", "", "", "", found.alive)
+        return (name, _("none goes on"), "", "", "", found.alive)
     end: object = when(found.earliest_end, at.zone)
     if found.earliest_end is None:
-        end = "after the next clean placement" if found.stage == "moves" else ""
+        end = _("after the next clean placement") if found.stage == "moves" else ""
     return (
         name,
         f"{series.number}, {plain(series.state)}",
         series.moves,
         end,
-        when(found.limit, at.zone) or "none",
+        when(found.limit, at.zone) or _("none"),
         found.alive,
     )
 
@@ -226,7 +244,7 @@ def confirm(request: HttpRequest, uid: UUID) -> HttpResponse:
     row = question_seen(uid)
     at = here(request, row.site_id, access.HANDS)
     confirm_fact(asking(request, at), fact=row.cause)
-    messages.success(request, "A second person has confirmed it.")
+    messages.success(request, _("A second person has confirmed it."))
     if request.POST.get("back") == "questions":
         return redirect("questions", row.site_id)
     return redirect("batch", row.batch_id)
@@ -235,7 +253,7 @@ def confirm(request: HttpRequest, uid: UUID) -> HttpResponse:
 class WithdrawalForm(Told):
     WITHOUT = ("when", "standing", "set_aside", "why_aside", "reason")
 
-    why = Words(label="Why was it not so?", lines=True)
+    why = Words(label=later("Why was it not so?"), lines=True)
 
 
 @page
@@ -254,14 +272,14 @@ def withdraw(request: HttpRequest, uid: UUID) -> HttpResponse:
         {"reason": "why"},
     )
     if done:
-        messages.success(request, "Withdrawn. The report stays in the record book.")
+        messages.success(request, _("Withdrawn. The report stays in the record book."))
         return redirect("batch", row.batch_id)
     return show_form(
         request,
         at,
         form,
-        f"{plain(row.rule)}: it was not so".capitalize(),
-        do="Withdraw it",
+        _("{rule}: it was not so").format(rule=plain(row.rule)).capitalize(),
+        do=_("Withdraw it"),
         back=("question", uid),
         current="questions",
     )

@@ -9,8 +9,10 @@ from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import later, local_text
 from api.pages import numbers
 from api.pages.accounts import accounts_table
 from api.pages.carrying import carry_over_table
@@ -20,7 +22,7 @@ from api.pages.question import CONFIRMED, confirmation
 from api.pages.sentences import sentence
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
-from protocols.clocks import elapsed_text, local_text
+from protocols.clocks import elapsed_text
 from protocols.deadlines import review_by
 from protocols.values import RulesHistory
 from stock.queries.accounts import Account, accounts_by_cause
@@ -33,13 +35,13 @@ from stock.queries.questions_seen import (
 )
 from stock.queries.sites import rules_history
 
-REVIEW = "Done in an emergency: to be looked at"
-SECOND = "Waiting for a second person"
-MISSING = "Nobody has found them"
-ANEW = "A series began anew, unless it is kept"
-TWICE = "Told in two ways"
-DECIDE = "A series or a certificate hangs on these"
-PARKED = "Reported, does not fit yet"
+REVIEW = later("Done in an emergency: to be looked at")
+SECOND = later("Waiting for a second person")
+MISSING = later("Nobody has found them")
+ANEW = later("A series began anew, unless it is kept")
+TWICE = later("Told in two ways")
+DECIDE = later("A series or a certificate hangs on these")
+PARKED = later("Reported, does not fit yet")
 # In the order in which they lapse, or cost a series most.
 ORDER = (REVIEW, SECOND, MISSING, ANEW, TWICE, DECIDE, PARKED)
 
@@ -88,8 +90,8 @@ def questions(request: HttpRequest, site: UUID) -> HttpResponse:
     context = {
         "groups": [(heading, found) for heading, found in lines.items() if found],
         "warning": Table(
-            "Worth knowing",
-            ("Batch", "What", "Numbers", "Since"),
+            _("Worth knowing"),
+            (_("Batch"), _("What"), _("Numbers"), _("Since")),
             [_warning(one, at) for one in rows if one.effect == "warns"],
         ),
         "carry_over": carry_over_table(site, at),
@@ -104,7 +106,7 @@ def objection_of(one: Asked, zone: ZoneInfo) -> Objection:
         text=f"{plain(one.rule)}.".capitalize(),
         blocks=one.effect != "warns",
         numbers=numbers.said(one.numbers, zone),
-        task=Way("What is known of it", reverse("question", args=[one.uid])),
+        task=Way(_("What is known of it"), reverse("question", args=[one.uid])),
     )
 
 
@@ -126,7 +128,7 @@ def _asked(row: Any, rules: RulesHistory, told: Mapping[UUID, list[Account]], at
         text=f"{row.batch.code}: {plain(row.rule)}.",
         way=Way(_do(row, at), reverse("question", args=[row.uid])),
         numbers=numbers.said(row.numbers, at.zone),
-        since=f"since {local_text(row.at, at.zone)}",
+        since=_("since {at}").format(at=local_text(row.at, at.zone)),
         until=_until(row, rules, at),
         confirm=confirmation(row, at, back="questions"),
         accounts=accounts_table(accounts, at) if len(accounts) > 1 else None,
@@ -135,36 +137,46 @@ def _asked(row: Any, rules: RulesHistory, told: Mapping[UUID, list[Account]], at
 
 def _do(row: Any, at: Here) -> str:
     if not at.decides or row.by == at.person.uid:
-        return "What is known of it"
-    return "See what each answer would do, and decide"
+        return _("What is known of it")
+    return _("See what each answer would do, and decide")
 
 
 def _until(row: Any, rules: RulesHistory, at: Here) -> str:
     """When it lapses: a review by its hours, what a series hangs on with the next move."""
     if row.rule == "emergency_review":
-        return _by("to be looked at", review_by(row.at, rules.at(row.at)), at)
+        return _by(_("to be looked at"), review_by(row.at, rules.at(row.at)), at)
     if row.batch.limit is not None and row.rule != "parked":
-        return _by("the next move is due", row.batch.limit, at)
+        return _by(_("the next move is due"), row.batch.limit, at)
     return ""
 
 
 def _by(what: str, moment: datetime, at: Here) -> str:
     left = moment - at.now
     said = f"{elapsed_text(abs(left))} {'left' if left >= timedelta(0) else 'over'}"
-    return f"{what} by {local_text(moment, at.zone)}, {said}"
+    return _("{what} by {moment}, {said}").format(
+        what=what, moment=local_text(moment, at.zone), said=said
+    )
 
 
 def _missing(one: MissingSeen, at: Here) -> Line:
     due = one.presumable_from <= at.now
     may = due and at.manages
     name = "presume-lost" if may else "found"
-    text = "Presume them lost, or search on" if may else "Say that they are found"
-    until = "" if due else f"presumed lost at the earliest {_text(one.presumable_from, at)}"
+    text = _("Presume them lost, or search on") if may else _("Say that they are found")
+    until = (
+        ""
+        if due
+        else _("presumed lost at the earliest {text}").format(
+            text=_text(one.presumable_from, at)
+        )
+    )
     return Line(
-        text=f"{one.code}: {one.open} not found in {one.container}.",
+        text=_("{code}: {open} not found in {container}.").format(
+            code=one.code, open=one.open, container=one.container
+        ),
         way=Way(text, reverse(name, args=[one.fact])) if at.works else None,
-        since=f"since {local_text(one.at, at.zone)}",
-        until=until or "looked for long enough",
+        since=_("since {at}").format(at=local_text(one.at, at.zone)),
+        until=until or _("looked for long enough"),
     )
 
 
@@ -176,10 +188,12 @@ def _parked(one: ParkedSeen, names: Mapping[str, str], at: Here) -> Line:
     may = at.decides and at.person.uid not in one.tellers
     return Line(
         text=f"{whose}: {told}." if whose else f"{told}.",
-        way=Way("Settle it", reverse("settle", args=[one.fact])) if may else None,
+        way=Way(_("Settle it"), reverse("settle", args=[one.fact])) if may else None,
         numbers=one.why,
         since=local_text(one.performed_at, at.zone),
-        until="" if may or not at.decides else "You told it: somebody else has to settle it.",
+        until=""
+        if may or not at.decides
+        else _("You told it: somebody else has to settle it."),
     )
 
 

@@ -8,8 +8,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages.asking import Told, send
 from api.pages.fields import GRAVITY, Figure, Measured, One
 from api.pages.forms import show_form
@@ -23,19 +25,19 @@ from stock.queries.instruments import InstrumentChoice, instruments_of
 # What else can be measured: quantity, unit, what it is reported as, scale of a pH.
 OTHERS = {
     "ph": ("pH", "[pH]", None, "NBS"),
-    "total_ammonia-N": ("total ammonia, as N", "mg/L", "N", None),
-    "total_ammonia-NH3": ("total ammonia, as NH3", "mg/L", "NH3", None),
-    "total_ammonia-NH4": ("total ammonia, as NH4", "mg/L", "NH4", None),
-    "free_ammonia-NH3": ("free ammonia, as NH3", "mg/L", "NH3", None),
-    "nitrite-NO2": ("nitrite, as NO2", "mg/L", "NO2", None),
-    "nitrate-NO3": ("nitrate, as NO3", "mg/L", "NO3", None),
-    "oxygen": ("oxygen", "mg/L", None, None),
-    "specific_gravity": ("specific gravity", "1", None, None),
-    "total_chlorine": ("total chlorine", "mg/L", None, None),
-    "copper": ("copper", "mg/L", None, None),
+    "total_ammonia-N": (later("total ammonia, as N"), "mg/L", "N", None),
+    "total_ammonia-NH3": (later("total ammonia, as NH3"), "mg/L", "NH3", None),
+    "total_ammonia-NH4": (later("total ammonia, as NH4"), "mg/L", "NH4", None),
+    "free_ammonia-NH3": (later("free ammonia, as NH3"), "mg/L", "NH3", None),
+    "nitrite-NO2": (later("nitrite, as NO2"), "mg/L", "NO2", None),
+    "nitrate-NO3": (later("nitrate, as NO3"), "mg/L", "NO3", None),
+    "oxygen": (later("oxygen"), "mg/L", None, None),
+    "specific_gravity": (later("specific gravity"), "1", None, None),
+    "total_chlorine": (later("total chlorine"), "mg/L", None, None),
+    "copper": (later("copper"), "mg/L", None, None),
 }
 MAIN = {"temperature": ("temperature",), "salinity": ("salinity", "specific_gravity")}
-NOTHING = "Type at least one value."
+NOTHING = later("Type at least one value.")
 
 
 class ReadingForm(Told):
@@ -43,22 +45,24 @@ class ReadingForm(Told):
 
     WITHOUT = ("set_aside", "why_aside", "standing")
 
-    temperature = Measured("temperature", required=False, label="Temperature")
-    temperature_by = One(required=False, label="Read with which thermometer?")
+    temperature = Measured("temperature", required=False, label=later("Temperature"))
+    temperature_by = One(required=False, label=later("Read with which thermometer?"))
     salinity = Measured(
         "salinity",
         required=False,
-        label="Salinity",
-        help_text="33.0, or a specific gravity such as 1.0249 by the instrument's convention.",
+        label=later("Salinity"),
+        help_text=later(
+            "33.0, or a specific gravity such as 1.0249 by the instrument's convention."
+        ),
     )
-    salinity_by = One(required=False, label="Read with which instrument?")
+    salinity_by = One(required=False, label=later("Read with which instrument?"))
     other = One(
-        [("", "Nothing"), *((key, said[0]) for key, said in OTHERS.items())],
+        [("", later("Nothing")), *((key, said[0]) for key, said in OTHERS.items())],
         required=False,
-        label="What else was measured?",
+        label=later("What else was measured?"),
     )
-    value = Figure(required=False, label="Its value")
-    value_by = One(required=False, label="With which instrument?")
+    value = Figure(required=False, label=later("Its value"))
+    value_by = One(required=False, label=later("With which instrument?"))
 
     def __init__(self, *args: Any, instruments: list[InstrumentChoice], **options: Any) -> None:
         super().__init__(*args, **options)
@@ -75,9 +79,9 @@ class ReadingForm(Told):
     def clean(self) -> dict[str, Any]:
         given = super().clean()
         if given.get("value") is not None and not given.get("other"):
-            self.add_error("other", "Say what was measured.")
+            self.add_error("other", _("Say what was measured."))
         if given.get("other") and given.get("value") is None and "value" not in self.errors:
-            self.add_error("value", "Type a number.")
+            self.add_error("value", _("Type a number."))
         if not self.errors and not self.typed():
             self.add_error("temperature", NOTHING)
         return given
@@ -96,7 +100,7 @@ class ReadingForm(Told):
         quantity, number, reported_as, scale = name, given[name], None, None
         if name == "value":
             quantity = given["other"].partition("-")[0]
-            _, unit, reported_as, scale = OTHERS[given["other"]]
+            __, unit, reported_as, scale = OTHERS[given["other"]]
         else:
             number, unit = given[name].value, given[name].unit
             if unit == GRAVITY:
@@ -126,11 +130,13 @@ def _named(instruments: list[InstrumentChoice]) -> list[tuple[str, str]]:
     rows = [
         (
             str(one.uid),
-            one.label if one.passed is not False else f"{one.label}, failed its check",
+            one.label
+            if one.passed is not False
+            else _("{label}, failed its check").format(label=one.label),
         )
         for one in instruments
     ]
-    return [("", "None"), *rows]
+    return [("", _("None")), *rows]
 
 
 @page
@@ -147,14 +153,16 @@ def read_water(request: HttpRequest, uid: UUID) -> HttpResponse:
         names,
     )
     if done:
-        messages.success(request, f"The water of {container.label} is read.")
+        messages.success(
+            request, _("The water of {container} is read.").format(container=container.label)
+        )
         return redirect(_onward(request) or reverse("container", args=[uid]))
     return show_form(
         request,
         at,
         form,
-        f"Read the water of {container.label}",
-        do="Record the readings",
+        _("Read the water of {container}").format(container=container.label),
+        do=_("Record the readings"),
         back=("container", uid),
     )
 

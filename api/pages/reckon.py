@@ -8,8 +8,10 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import spoken
 from api.pages.parts import PageLink
 from api.pages.reckon_forms import ReckonForm
 from api.pages.reckon_words import DIGITS, GROUPS, HEADINGS, SORT_OF
@@ -65,9 +67,9 @@ def reckon(request: HttpRequest, site: UUID, name: str) -> HttpResponse:
         "caution": quantity.cautions[0] if quantity.cautions else "",
         "cautions_more": quantity.cautions[1:],
         "about": (
-            ("Formula", quantity.formula),
-            ("Range", quantity.range),
-            ("Source", quantity.source),
+            (_("Formula"), quantity.formula),
+            (_("Range"), quantity.range),
+            (_("Source"), quantity.source),
         ),
         "back": reverse("reckon", args=[site]),
     }
@@ -82,7 +84,7 @@ def figure_of(name: str, answer: Answer) -> Figure:
         number=rounded(answer.value, DIGITS.get(name, 4)),
         unit=unit,
         others=tuple(_others(name, answer)),
-        flags=tuple(one.text for one in answer.flags),
+        flags=tuple(spoken(one.text) for one in answer.flags),
     )
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.forms import BoundField
+from django.utils.translation import gettext as _
 
 from api.pages.fields import Figure, One
 from api.pages.reckon_words import CHOICES, HELP, LABELS
@@ -71,7 +72,7 @@ class ReckonForm(forms.Form):
         about = {"label": LABELS[name], "help_text": HELP.get(name, "")}
         if argument.domain is None:
             choices = [(word, CHOICES[word]) for word in argument.words]
-            first = [] if not argument.required else [("", "Choose one")]
+            first = [] if not argument.required else [("", _("Choose one"))]
             initial = None if argument.required else argument.default
             self.fields[name] = One([*first, *choices], initial=initial, **about)
             return
@@ -80,7 +81,7 @@ class ReckonForm(forms.Form):
         self.fields[name] = Figure(required=argument.required, initial=shown, **about)
         units = SORTS.get(argument.domain.sort, ())
         if units:
-            label = {"aria-label": f"Unit of: {LABELS[name]}"}
+            label = {"aria-label": _("Unit of: {labels}").format(labels=LABELS[name])}
             self.fields[f"{name}_in"] = One(
                 [(unit.name, unit.words) for unit in units],
                 required=False,
@@ -116,6 +117,14 @@ class ReckonForm(forms.Form):
         if name not in self.fields:
             self.add_error(None, fault.text)
         elif name not in self.errors:
-            said = f"Allowed is {fault.allowed}." if not fault.of_unit else f"{fault.allowed}."
-            meant = f" Did you mean {fault.did_you_mean}?" if fault.did_you_mean else ""
+            said = (
+                _("Allowed is {allowed}.").format(allowed=fault.allowed)
+                if not fault.of_unit
+                else f"{fault.allowed}."
+            )
+            meant = (
+                _(" Did you mean {did_you_mean}?").format(did_you_mean=fault.did_you_mean)
+                if fault.did_you_mean
+                else ""
+            )
             self.add_error(name, f"{said[0].upper()}{said[1:]}{meant}")

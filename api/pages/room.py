@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from api.pages.links import label, link, when
@@ -65,7 +66,7 @@ def said(one: Standing, now: datetime) -> str:
     """The short line under a container: what is left, or its state."""
     there = one.occupied
     if there is None:
-        return "not seen dry" if one.state == "disinfected" else plain(one.state)
+        return _("not seen dry") if one.state == "disinfected" else plain(one.state)
     if there.limit is None:
         return plain(there.state).removeprefix("in ")
     left = _signed(there.limit - now)
@@ -90,8 +91,10 @@ def _says(standing: Sequence[Standing], now: datetime) -> str:
     over = sum(_is_over(one.occupied, now) for one in standing)
     occupied = sum(one.occupied is not None for one in standing)
     ready = sum(one.state == "ready" for one in standing)
-    text = f"{occupied} of {len(standing)} occupied, {ready} ready"
-    return f"{text}, {over} over the limit" if over else text
+    text = _("{occupied} of {count} occupied, {ready} ready").format(
+        occupied=occupied, count=len(standing), ready=ready
+    )
+    return _("{text}, {over} over the limit").format(text=text, over=over) if over else text
 
 
 def _is_over(there: Occupied | None, now: datetime) -> bool:
@@ -100,8 +103,8 @@ def _is_over(there: Occupied | None, now: datetime) -> bool:
 
 def _table(standing: Sequence[Standing], now: datetime, zone: ZoneInfo) -> Table:
     return Table(
-        "The same as a list",
-        ("Container", "Rack", "Batch", "State", "Until", "Kit"),
+        _("The same as a list"),
+        (_("Container"), _("Rack"), _("Batch"), _("State"), _("Until"), _("Kit")),
         [_row(one, now, zone) for one in standing],
     )
 

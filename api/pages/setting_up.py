@@ -9,8 +9,10 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from api.language import later
 from api.pages import set_up_forms as forms
 from api.pages.asking import send
 from api.pages.forms import show_form
@@ -62,8 +64,8 @@ def set_up_one(request: HttpRequest, site: UUID, what: str) -> HttpResponse:
         request,
         at,
         form,
-        f"Set up: {sort.words.lower()}",
-        do="Set it up",
+        _("Set up: {sort}").format(sort=sort.words.lower()),
+        do=_("Set it up"),
         back=("set-up", site),
         current="set-up",
     )
@@ -104,15 +106,15 @@ def _person(asked: Asking, at: Here, form: forms.PersonForm) -> Answered:
 
 
 KINDS: dict[str, Sort] = {
-    "room": Sort("A room", forms.RoomForm, _thing("rooms")),
-    "rack": Sort("A rack", forms.RackForm, _thing("racks")),
-    "container": Sort("A container", forms.ContainerForm, _thing("containers")),
-    "kit": Sort("A kit", forms.KitForm, _thing("kits")),
-    "piece": Sort("A piece", forms.PieceForm, _piece),
-    "instrument": Sort("An instrument", forms.InstrumentForm, _thing("instruments")),
-    "salt-lot": Sort("A salt lot", forms.SaltLotForm, _thing("salt-lots")),
-    "bleach": Sort("A bottle of bleach", forms.BleachForm, _thing("bleaches")),
-    "supplier": Sort("A supplier", forms.SupplierForm, _supplier),
-    "species": Sort("A species", forms.SpeciesForm, _species),
-    "person": Sort("A person", forms.PersonForm, _person),
+    "room": Sort(later("A room"), forms.RoomForm, _thing("rooms")),
+    "rack": Sort(later("A rack"), forms.RackForm, _thing("racks")),
+    "container": Sort(later("A container"), forms.ContainerForm, _thing("containers")),
+    "kit": Sort(later("A kit"), forms.KitForm, _thing("kits")),
+    "piece": Sort(later("A piece"), forms.PieceForm, _piece),
+    "instrument": Sort(later("An instrument"), forms.InstrumentForm, _thing("instruments")),
+    "salt-lot": Sort(later("A salt lot"), forms.SaltLotForm, _thing("salt-lots")),
+    "bleach": Sort(later("A bottle of bleach"), forms.BleachForm, _thing("bleaches")),
+    "supplier": Sort(later("A supplier"), forms.SupplierForm, _supplier),
+    "species": Sort(later("A species"), forms.SpeciesForm, _species),
+    "person": Sort(later("A person"), forms.PersonForm, _person),
 }

@@ -7,22 +7,23 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later, local_text
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One, Rows, Words
 from api.pages.forms import show_form
 from api.pages.sentences import sentence
 from api.pages.shell import Here, here, page
-from protocols.clocks import local_text
 from stock import access
 from stock.doors.settling import PartAsked, settle_report
 from stock.queries.questions_seen import ParkedSeen, batches_here, parked_seen
 from stock.queries.told import names_in
 
 PLACES = range(1, 4)
-VOID = ("void", "It is void: it counts for nothing")
-COUNTS = ("counts", "Its animals count for the batches below")
+VOID = ("void", later("It is void: it counts for nothing"))
+COUNTS = ("counts", later("Its animals count for the batches below"))
 
 
 class SettlementForm(Told):
@@ -30,8 +31,8 @@ class SettlementForm(Told):
 
     WITHOUT = ("when", "standing", "set_aside", "why_aside", "reason")
 
-    what = Rows(label="What becomes of the report?")
-    why = Words(label="Why?", lines=True)
+    what = Rows(label=later("What becomes of the report?"))
+    why = Words(label=later("Why?"), lines=True)
 
     def __init__(
         self, *args: Any, report: ParkedSeen, here: list[tuple[str, str]], **options: Any
@@ -40,10 +41,10 @@ class SettlementForm(Told):
         self._choose("what", [COUNTS, VOID] if report.counts else [VOID])
         if report.counts:
             for n in PLACES:
-                rows = [("", "Nobody" if n > 1 else "Choose one"), *here]
-                label = "Whose were they?" if n == 1 else "And whose besides?"
+                rows = [("", _("Nobody") if n > 1 else _("Choose one")), *here]
+                label = _("Whose were they?") if n == 1 else _("And whose besides?")
                 self.fields[f"batch_{n}"] = One(rows, required=False, label=label)
-                self.fields[f"count_{n}"] = Count(required=False, label="How many of these?")
+                self.fields[f"count_{n}"] = Count(required=False, label=_("How many of these?"))
         self.order_fields(["what", *self._rows(), "why"])
 
     def _rows(self) -> list[str]:
@@ -54,9 +55,9 @@ class SettlementForm(Told):
         for n in PLACES:
             batch, count = given.get(f"batch_{n}"), given.get(f"count_{n}")
             if batch and not count and f"count_{n}" not in self.errors:
-                self.add_error(f"count_{n}", "Type a number.")
+                self.add_error(f"count_{n}", _("Type a number."))
             if count and not batch:
-                self.add_error(f"batch_{n}", "Choose one.")
+                self.add_error(f"batch_{n}", _("Choose one."))
         return given
 
     @property
@@ -95,15 +96,15 @@ def settle(request: HttpRequest, uid: UUID) -> HttpResponse:
     )
     if done:
         messages.success(
-            request, "Settled. The report stays in the record book as it was told."
+            request, _("Settled. The report stays in the record book as it was told.")
         )
         return redirect("questions", at.site.uid)
     return show_form(
         request,
         at,
         form,
-        "Settle a report",
-        do="Settle it",
+        _("Settle a report"),
+        do=_("Settle it"),
         back=("questions", at.site.uid),
         current="questions",
         lead=_lead(report, at),

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from api.language import local_text
 from api.pages.amounts import on_a_slip
 from api.pages.chain import dark_of
 from api.pages.doing_now import if_done_now
@@ -14,7 +15,6 @@ from api.pages.parts import Action, Night, PageLink, Slip, SlipGroup
 from api.pages.pictures import strip_ends
 from api.pages.shell import Here, new_key
 from api.pages.slip_steps import steps_shown
-from protocols.clocks import local_text
 from protocols.slip_amounts import NO_BLEACH
 from protocols.tasks import What
 from protocols.walks import Band, Walk, walks

@@ -8,8 +8,10 @@ from uuid import UUID
 from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from api.language import later, local_text
 from api.pages import cautions, choices
 from api.pages.asking import Told, send
 from api.pages.fields import Count, One
@@ -19,7 +21,6 @@ from api.pages.moving import NO_KIT
 from api.pages.parts import Table
 from api.pages.pictures.lineages import Edge, Node, lineage_picture
 from api.pages.shell import Here, here, page, show
-from protocols.clocks import local_text
 from stock import access
 from stock.doors.splitting import JoinAsked, PartAsked, join_batches, split_batch
 from stock.queries.batch_seen import batch_head, stays_of
@@ -34,7 +35,7 @@ METHODS = ["GET", "HEAD", "POST"]
 def _open_stay(rows: list[Any]) -> Any:
     stay = next((row for row in rows if row.ended_latest is None), None)
     if stay is None:
-        raise Refused(refuse("batch_closed", "Nobody of this batch is here any more."))
+        raise Refused(refuse("batch_closed", _("Nobody of this batch is here any more.")))
     return stay
 
 
@@ -44,17 +45,17 @@ def _open_stay(rows: list[Any]) -> Any:
 class SplitForm(Told):
     """Some go elsewhere, the others stay. Both numbers are typed: they must add up."""
 
-    go = Count(label="How many go elsewhere?")
-    stay = Count(label="How many stay?")
-    container = One(label="Into which container do they go?")
-    kit = One(label="With which kit?")
+    go = Count(label=later("How many go elsewhere?"))
+    stay = Count(label=later("How many stay?"))
+    container = One(label=later("Into which container do they go?"))
+    kit = One(label=later("With which kit?"))
 
     def __init__(self, *args: Any, equipment: Choices, **options: Any) -> None:
         super().__init__(*args, **options)
         zone, now = self.at.zone, self.at.now
         self._choose("container", choices.equipment(equipment.containers, zone, now))
         kits = choices.equipment(equipment.kits, zone, now)
-        self._choose("kit", [*kits, (NO_KIT, "No kit goes with them")])
+        self._choose("kit", [*kits, (NO_KIT, _("No kit goes with them"))])
 
     def parts(self) -> list[PartAsked]:
         given = self.cleaned_data
@@ -81,14 +82,14 @@ def split(request: HttpRequest, uid: UUID) -> HttpResponse:
     if done:
         children = done.body.get("children") or []
         codes = " and ".join(one["code"] for one in children)
-        recorded(request, done, f"They are {codes} now.")
+        recorded(request, done, _("They are {codes} now.").format(codes=codes))
         return redirect("batch", children[-1]["uid"] if children else uid)
     return show_form(
         request,
         at,
         form,
-        f"Split {stay.batch.code}",
-        do="Split them",
+        _("Split {batch}").format(batch=stay.batch.code),
+        do=_("Split them"),
         back=("batch", uid),
         cautions=cautions.handling(),
         lead=_ahead_of_split(stay, at),
@@ -98,14 +99,18 @@ def split(request: HttpRequest, uid: UUID) -> HttpResponse:
 def _ahead_of_split(stay: Any, at: Here) -> str:
     """What the split would do to limits and earliest end."""
     batch = stay.batch
-    text = "Both keep the history of all. For who goes it is a move"
+    text = _("Both keep the history of all. For who goes it is a move")
     if batch.limit is None:
-        return f"{text}; no limit runs for either."
+        return _("{said}; no limit runs for either.").format(said=text)
     new = local_text(at.now + version_at(at.site.uid, batch.protocol).stay_limit, at.zone)
-    text += f": gone now, their next limit is {new}. Who stays keeps the limit of "
+    text += _(": gone now, their next limit is {new}. Who stays keeps the limit of ").format(
+        new=new
+    )
     text += f"{local_text(batch.limit, at.zone)}."
     if batch.earliest_end is not None:
-        text += f" Earliest end of both: {local_text(batch.earliest_end, at.zone)}."
+        text += _(" Earliest end of both: {earliest_end}.").format(
+            earliest_end=local_text(batch.earliest_end, at.zone)
+        )
     return text
 
 
@@ -115,22 +120,24 @@ def _ahead_of_split(stay: Any, at: Here) -> str:
 class JoinForm(Told):
     """Another batch is put in with this one."""
 
-    other = One(label="Who is put in with them?")
-    told_apart = forms.BooleanField(required=False, label="They can be told apart")
+    other = One(label=later("Who is put in with them?"))
+    told_apart = forms.BooleanField(required=False, label=later("They can be told apart"))
 
     def __init__(self, *args: Any, found: Sequence[Companion], **options: Any) -> None:
         super().__init__(*args, **options)
         rows = [(str(one.uid), self._ahead(one)) for one in found]
-        self._choose("other", [("", "Choose one"), *rows])
+        self._choose("other", [("", _("Choose one")), *rows])
 
     def _ahead(self, one: Companion) -> str:
         """Whom, and what all together would have."""
-        text = f"{one.code} in {one.label}. Together: limit {self._text(one.limit)}"
-        text += f", earliest end {self._text(one.earliest_end)}"
-        return f"{text}; a running series is lost" if one.restarts else text
+        text = _("{code} in {label}. Together: limit {limit}").format(
+            code=one.code, label=one.label, limit=self._text(one.limit)
+        )
+        text += _(", earliest end {end}").format(end=self._text(one.earliest_end))
+        return _("{said}; a running series is lost").format(said=text) if one.restarts else text
 
     def _text(self, moment: datetime | None) -> str:
-        return "none" if moment is None else local_text(moment, self.at.zone)
+        return _("none") if moment is None else local_text(moment, self.at.zone)
 
 
 @page
@@ -148,18 +155,26 @@ def join(request: HttpRequest, uid: UUID) -> HttpResponse:
     )
     if done:
         joined = done.body.get("batch")
-        recorded(request, done, f"They are {joined['code']} now." if joined else "")
+        recorded(
+            request,
+            done,
+            _("They are {code} now.").format(code=joined["code"]) if joined else "",
+        )
         return redirect("batch", joined["uid"] if joined else uid)
     return show_form(
         request,
         at,
         form,
-        f"Put others in with {stay.batch.code} in {stay.container.label}",
-        do="Put them together",
+        _("Put others in with {batch} in {container}").format(
+            batch=stay.batch.code, container=stay.container.label
+        ),
+        do=_("Put them together"),
         back=("batch", uid),
         cautions=cautions.handling(),
-        lead="All share the latest start, the fewest moves and the earliest limit. "
-        "Taking them out again brings no series back.",
+        lead=_(
+            "All share the latest start, the fewest moves and the earliest "
+            "limit. Taking them out again brings no series back."
+        ),
     )
 
 
@@ -179,7 +194,7 @@ def where_from(request: HttpRequest, uid: UUID) -> HttpResponse:
     found = came_from(batch)
     context = {
         "batch": batch,
-        "heading": f"Where {batch.code} came from",
+        "heading": _("Where {batch} came from").format(batch=batch.code),
         "picture": lineage_picture(list(_nodes(found)), list(_edges(found))),
         "table": _table(found, at),
     }
@@ -201,7 +216,7 @@ def _table(found: CameFrom, at: Here) -> Table:
     rows = []
     for one in found.batches:
         into = [
-            f"{way.count} into {codes[way.end]}"
+            _("{count} into {codes}").format(count=way.count, codes=codes[way.end])
             for way in found.passages
             if way.begin == one.uid
         ]
@@ -215,7 +230,7 @@ def _table(found: CameFrom, at: Here) -> Table:
             )
         )
     return Table(
-        "Where they came from",
-        ("Batch", "How many came in", "When", "Supplier", "Went on"),
+        _("Where they came from"),
+        (_("Batch"), _("How many came in"), _("When"), _("Supplier"), _("Went on")),
         rows,
     )

@@ -7,8 +7,10 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages.asking import Told, send
 from api.pages.counting import Recounted
 from api.pages.fields import Count, One, Rows, Several, WallTime, Words
@@ -23,10 +25,10 @@ from stock.queries.batch_seen import batch_head
 
 METHODS = ["GET", "HEAD", "POST"]
 FATES = (
-    ("dead", "Found dead"),
-    ("culled", "Culled"),
-    ("escaped", "Escaped, not to be had back"),
-    ("sampled", "Sampled"),
+    ("dead", later("Found dead")),
+    ("culled", later("Culled")),
+    ("escaped", later("Escaped, not to be had back")),
+    ("sampled", later("Sampled")),
 )
 CAUSES = (
     "unknown",
@@ -51,7 +53,12 @@ SIGNS = (
     "not_eating",
     "swimming_oddly",
 )
-CERTAINTIES = (("", "Not said"), ("sure", "Sure"), ("likely", "Likely"), ("guess", "A guess"))
+CERTAINTIES = (
+    ("", later("Not said")),
+    ("sure", later("Sure")),
+    ("likely", later("Likely")),
+    ("guess", later("A guess")),
+)
 
 
 class LossForm(Told):
@@ -60,16 +67,16 @@ class LossForm(Told):
     ABOUT = tuple(name for name in Told.ABOUT if name not in ("when", "when_which"))
     WITHOUT = ("set_aside", "why_aside")
 
-    count = Count(label="How many?")
-    fate = Rows(FATES, initial="dead", label="What became of them?")
-    cause = One([(one, plain(one)) for one in CAUSES], label="Why, as far as is known")
-    detail = Words(required=False, most=200, label="More of the cause")
-    certainty = One(CERTAINTIES, required=False, label="How sure is the cause?")
-    seen = WallTime(required=False, label="When were they last seen alive?")
+    count = Count(label=later("How many?"))
+    fate = Rows(FATES, initial="dead", label=later("What became of them?"))
+    cause = One([(one, plain(one)) for one in CAUSES], label=later("Why, as far as is known"))
+    detail = Words(required=False, most=200, label=later("More of the cause"))
+    certainty = One(CERTAINTIES, required=False, label=later("How sure is the cause?"))
+    seen = WallTime(required=False, label=later("When were they last seen alive?"))
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields["when"].label = "When were they found?"
+        self.fields["when"].label = _("When were they found?")
         self.order_fields(["count", "fate", "when", "when_which", "seen", "seen_which"])
 
     def line(self, batch: UUID, now: datetime) -> LossLine:
@@ -108,7 +115,12 @@ def loss(request: HttpRequest, uid: UUID) -> HttpResponse:
         recorded(request, done, f"{given['count']} {plain(given['fate'])}.")
         return redirect("batch", uid)
     return show_form(
-        request, at, form, f"A loss in {batch.code}", do="Record the loss", back=("batch", uid)
+        request,
+        at,
+        form,
+        _("A loss in {batch}").format(batch=batch.code),
+        do=_("Record the loss"),
+        back=("batch", uid),
     )
 
 
@@ -128,25 +140,32 @@ def count(request: HttpRequest, uid: UUID) -> HttpResponse:
         request, form, lambda asked: count_batch(asked, batch=uid, counts=form.counts())
     )
     if done:
-        recorded(request, done, f"Counted {form.counts()[-1]}.")
+        recorded(request, done, _("Counted {counts}.").format(counts=form.counts()[-1]))
         return redirect("batch", uid)
     form.count_again()
     return show_form(
-        request, at, form, f"Count {batch.code}", do="Record the count", back=("batch", uid)
+        request,
+        at,
+        form,
+        _("Count {batch}").format(batch=batch.code),
+        do=_("Record the count"),
+        back=("batch", uid),
     )
 
 
 class SignForm(Told):
     WITHOUT = ("standing", "set_aside", "why_aside")
 
-    signs = Several([(one, plain(one)) for one in SIGNS], required=False, label="What is seen?")
-    other = Words(required=False, most=200, label="Something else")
-    affected = Count(label="On how many?")
+    signs = Several(
+        [(one, plain(one)) for one in SIGNS], required=False, label=later("What is seen?")
+    )
+    other = Words(required=False, most=200, label=later("Something else"))
+    affected = Count(label=later("On how many?"))
 
     def clean(self) -> dict[str, Any]:
         given = super().clean()
         if not given.get("signs") and not given.get("other"):
-            self.add_error("signs", "Say what is seen.")
+            self.add_error("signs", _("Say what is seen."))
         return given
 
     def seen(self) -> list[str]:
@@ -168,15 +187,17 @@ def sign(request: HttpRequest, uid: UUID) -> HttpResponse:
         ),
     )
     if done:
-        text = "All of them are suspected: they share water. Tools of this container stay here."
+        text = _(
+            "All of them are suspected: they share water. Tools of this container stay here."
+        )
         messages.warning(request, text)
         return redirect("exposures" if done.body["exposures"] else "batch", uid)
     return show_form(
         request,
         at,
         form,
-        f"A sign in {batch.code}",
-        do="Record the sign",
+        _("A sign in {batch}").format(batch=batch.code),
+        do=_("Record the sign"),
         back=("batch", uid),
-        lead="A second person has to look. Until then an observation stands still.",
+        lead=_("A second person has to look. Until then an observation stands still."),
     )

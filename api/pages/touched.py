@@ -9,14 +9,15 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from api.language import day_text
 from api.pages.links import label, link, when
 from api.pages.parts import PageLink, Table
 from api.pages.pictures.touches import Arrow, touches_picture
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
-from protocols.clocks import DAYS, MONTHS
 from stock.queries.batch_seen import batch_head
 from stock.queries.equipment_seen import container_head
 from stock.queries.exposed import Exposed, exposed
@@ -36,8 +37,8 @@ def touched(request: HttpRequest, site: UUID) -> HttpResponse:
     day = _day(request.GET.get("day", ""), today)
     found = touched_on(at.site, day, at.now)
     context = {
-        "heading": "What touched what",
-        "day": f"{DAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}",
+        "heading": _("What touched what"),
+        "day": day_text(day),
         "picture": touches_picture([_arrow(one, at) for one in found]),
         "table": _table(found, at),
         "ways": list(_ways(day, today, at)),
@@ -55,11 +56,11 @@ def _day(text: str, today: date) -> date:
 
 def _ways(day: date, today: date, at: Here) -> Iterable[PageLink]:
     here_ = reverse("touched", args=[at.site.uid])
-    yield PageLink("The day before", f"{here_}?day={(day - DAY).isoformat()}")
+    yield PageLink(_("The day before"), f"{here_}?day={(day - DAY).isoformat()}")
     if day < today:
-        yield PageLink("The day after", f"{here_}?day={(day + DAY).isoformat()}")
+        yield PageLink(_("The day after"), f"{here_}?day={(day + DAY).isoformat()}")
     if at.works:
-        yield PageLink("Something touched both", reverse("tell-contact", args=[at.site.uid]))
+        yield PageLink(_("Something touched both"), reverse("tell-contact", args=[at.site.uid]))
 
 
 def _arrow(one: Touch, at: Here) -> Arrow:
@@ -70,8 +71,8 @@ def _arrow(one: Touch, at: Here) -> Arrow:
 
 def _table(found: Iterable[Touch], at: Here) -> Table:
     return Table(
-        "The same as a list",
-        ("When", "From", "To", "How", "How readily", "Done by"),
+        _("The same as a list"),
+        (_("When"), _("From"), _("To"), _("How"), _("How readily"), _("Done by")),
         [
             (
                 when(one.at, at.zone),
@@ -83,7 +84,7 @@ def _table(found: Iterable[Touch], at: Here) -> Table:
             )
             for one in found
         ],
-        empty="Nothing was told of that day.",
+        empty=_("Nothing was told of that day."),
     )
 
 
@@ -106,9 +107,9 @@ def exposures(request: HttpRequest, uid: UUID) -> HttpResponse:
     found = exposed(batch)
     context: dict[str, Any] = {
         "batch": batch,
-        "heading": f"What could have reached {batch.code}",
-        "came": _exposed_table("By which ways something could have come", found.came, at),
-        "went": _exposed_table("Whom it could have reached", found.went, at),
+        "heading": _("What could have reached {batch}").format(batch=batch.code),
+        "came": _exposed_table(_("By which ways something could have come"), found.came, at),
+        "went": _exposed_table(_("Whom it could have reached"), found.went, at),
         "day": reverse("touched", args=[at.site.uid]),
     }
     return show(request, at, "exposures", context)
@@ -117,7 +118,14 @@ def exposures(request: HttpRequest, uid: UUID) -> HttpResponse:
 def _exposed_table(caption: str, found: Iterable[Exposed], at: Here) -> Table:
     return Table(
         caption,
-        ("When", "Batch or place", "How", "How readily", "What is known", "Question"),
+        (
+            _("When"),
+            _("Batch or place"),
+            _("How"),
+            _("How readily"),
+            _("What is known"),
+            _("Question"),
+        ),
         [
             (
                 when(one.at, at.zone),
@@ -129,14 +137,18 @@ def _exposed_table(caption: str, found: Iterable[Exposed], at: Here) -> Table:
             )
             for one in found
         ],
-        empty="Nothing is known.",
+        empty=_("Nothing is known."),
     )
 
 
 def _stands(one: Exposed) -> str:
     if one.open:
-        return "to be looked at" if one.near else "not decided"
-    return f"decided: {plain(one.decided)}" if one.decided else "closed"
+        return _("to be looked at") if one.near else _("not decided")
+    return (
+        _("decided: {decided}").format(decided=plain(one.decided))
+        if one.decided
+        else _("closed")
+    )
 
 
 def _known(one: Exposed) -> str:
@@ -144,10 +156,12 @@ def _known(one: Exposed) -> str:
     if one.near is None:
         return ""
     known = one.near
-    lid = "lid" if known["lid"] else "no lid"
-    air = "air stone" if known["air_stone"] else "no air stone"
-    own = "lid here" if known["own_lid"] else "no lid here"
-    return f"{known['metres']} m apart; {lid} and {air} there; {own}"
+    lid = _("lid") if known["lid"] else _("no lid")
+    air = _("air stone") if known["air_stone"] else _("no air stone")
+    own = _("lid here") if known["own_lid"] else _("no lid here")
+    return _("{metres} m apart; {lid} and {air} there; {own}").format(
+        metres=known["metres"], lid=lid, air=air, own=own
+    )
 
 
 # -- Neighbours --------------------------------------------------------------------------------
@@ -160,18 +174,18 @@ def neighbours(request: HttpRequest, uid: UUID) -> HttpResponse:
     row = container_head(uid)
     at = here(request, row.site_id)
     table = Table(
-        "Neighbours",
-        ("Container", "Metres", "Lid", "Air stone"),
+        _("Neighbours"),
+        (_("Container"), _("Metres"), _("Lid"), _("Air stone")),
         [
             (
                 link(one["label"], "container", one["uid"]),
                 one["metres"],
-                "yes" if one["lid"] else "no",
-                "yes" if one["air_stone"] else "no",
+                _("yes") if one["lid"] else _("no"),
+                _("yes") if one["air_stone"] else _("no"),
             )
             for one in neighbours_shown(at.site.uid, uid, at.now)
         ],
         frozenset({1}),
-        empty="Nothing else stands within that distance.",
+        empty=_("Nothing else stands within that distance."),
     )
     return show(request, at, "neighbours", {"container": row, "table": table}, current="room")

@@ -10,8 +10,10 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages import cautions
 from api.pages.asking import Told, send
 from api.pages.fields import One, Rows, Several, Words
@@ -28,22 +30,27 @@ from stock.queries.touch_choices import Place, hands_of, places_of, tools_of
 
 METHODS = ["GET", "HEAD", "POST"]
 WAYS = (
-    ("tool", "A net, a cup or another tool"),
-    ("hands", "Hands or sleeves"),
-    ("splash", "Splashes were seen"),
-    ("water", "Water went over"),
-    ("feeding", "Feeding things"),
-    ("other", "Something else"),
+    ("tool", later("A net, a cup or another tool")),
+    ("hands", later("Hands or sleeves")),
+    ("splash", later("Splashes were seen")),
+    ("water", later("Water went over")),
+    ("feeding", later("Feeding things")),
+    ("other", later("Something else")),
 )
 KINDS = (
-    ("jumped", "An animal came out and is alive"),
-    ("lid_off", "A lid was off or shifted"),
-    ("heater_failed", "A heater failed"),
-    ("air_failed", "The air stopped"),
-    ("leak", "It leaks, or overflowed"),
-    ("other", "Something else"),
+    ("jumped", later("An animal came out and is alive")),
+    ("lid_off", later("A lid was off or shifted")),
+    ("heater_failed", later("A heater failed")),
+    ("air_failed", later("The air stopped")),
+    ("leak", later("It leaks, or overflowed")),
+    ("other", later("Something else")),
 )
-LIDS = (("", "Not said"), ("sound", "Sound"), ("shifted", "Shifted"), ("missing", "Off"))
+LIDS = (
+    ("", later("Not said")),
+    ("sound", later("Sound")),
+    ("shifted", later("Shifted")),
+    ("missing", later("Off")),
+)
 Group = tuple[str, list[tuple[str, str]]]
 
 
@@ -53,7 +60,7 @@ def _choices(places: Iterable[Place]) -> list[Any]:
     for one in places:
         text = f"{one.label}, {one.code}" if one.code else one.label
         rooms.setdefault(one.room_label, []).append((str(one.uid), text))
-    return [("", "Choose one"), *rooms.items()]
+    return [("", _("Choose one")), *rooms.items()]
 
 
 class ContactForm(Told):
@@ -61,11 +68,11 @@ class ContactForm(Told):
 
     WITHOUT = ("set_aside", "why_aside", "standing")
 
-    begin = One(label="From which container?")
-    end = One(label="To which container?")
-    way = Rows(WAYS, label="How?")
-    thing = One(required=False, label="With which tool?")
-    doer = One(required=False, label="Who did it?")
+    begin = One(label=later("From which container?"))
+    end = One(label=later("To which container?"))
+    way = Rows(WAYS, label=later("How?"))
+    thing = One(required=False, label=later("With which tool?"))
+    doer = One(required=False, label=later("Who did it?"))
 
     def __init__(self, *args: Any, site: UUID, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -73,9 +80,9 @@ class ContactForm(Told):
         self._choose("begin", places)
         self._choose("end", places)
         tools = ((str(uid), label) for uid, label in tools_of(site))
-        self._choose("thing", [("", "None, or not known"), *tools])
+        self._choose("thing", [("", _("None, or not known")), *tools])
         people = ((str(uid), name) for uid, name in hands_of(site))
-        self._choose("doer", [("", "I did"), *people])
+        self._choose("doer", [("", _("I did")), *people])
 
     def by(self, asked: Asking) -> Asking:
         """Who did it and who tells it are two."""
@@ -102,17 +109,17 @@ def contact(request: HttpRequest, site: UUID) -> HttpResponse:
     done = send(request, form, tell, {"from": "begin", "to": "end"})
     if done:
         asks = len(done.body["deviations"])
-        text = "Recorded. A manager decides what it means." if asks else "Recorded."
-        recorded(request, done, f"{text} Disinfect what was carried.")
+        text = _("Recorded. A manager decides what it means.") if asks else _("Recorded.")
+        recorded(request, done, _("{text} Disinfect what was carried.").format(text=text))
         return redirect("touched", site)
     return show_form(
         request,
         at,
         form,
-        "Something touched both",
-        do="Record the contact",
+        _("Something touched both"),
+        do=_("Record the contact"),
         back=("touched", site),
-        lead="Say it in the direction in which it went. No series is broken by telling it.",
+        lead=_("Say it in the direction in which it went. No series is broken by telling it."),
     )
 
 
@@ -121,12 +128,12 @@ class IncidentForm(Told):
 
     WITHOUT = ("set_aside", "why_aside")
 
-    kind = Rows(KINDS, label="What happened?")
-    found = Words(required=False, most=200, label="Where was it found?")
-    state = Words(required=False, most=400, lines=True, label="How is it now?")
-    lid = One(LIDS, required=False, label="The lid")
+    kind = Rows(KINDS, label=later("What happened?"))
+    found = Words(required=False, most=200, label=later("Where was it found?"))
+    state = Words(required=False, most=400, lines=True, label=later("How is it now?"))
+    lid = One(LIDS, required=False, label=later("The lid"))
     container_unsure = forms.BooleanField(
-        required=False, label="It may have come from another container nearby"
+        required=False, label=later("It may have come from another container nearby")
     )
 
     def what(self) -> dict[str, Any]:
@@ -153,26 +160,26 @@ def incident(request: HttpRequest, uid: UUID) -> HttpResponse:
         ),
     )
     if done:
-        recorded(request, done, "Recorded. What is to be done about it stands on the cord.")
+        recorded(request, done, _("Recorded. What is to be done about it stands on the cord."))
         return redirect("container", uid)
     return show_form(
         request,
         at,
         form,
-        f"An incident in {row.label}",
-        do="Record the incident",
+        _("An incident in {row}").format(row=row.label),
+        do=_("Record the incident"),
         back=("container", uid),
         cautions=cautions.handling(),
-        lead="Animals first. What is dead is told as a loss, on the page of its batch.",
+        lead=_("Animals first. What is dead is told as a loss, on the page of its batch."),
     )
 
 
 class RoundForm(Told):
     WITHOUT = ("set_aside", "why_aside", "standing")
 
-    looked_at = Several(label="Which containers were looked at?")
-    wrong = One(required=False, label="Something was not as it should be in")
-    what = Words(required=False, most=400, label="What was it?")
+    looked_at = Several(label=later("Which containers were looked at?"))
+    wrong = One(required=False, label=later("Something was not as it should be in"))
+    what = Words(required=False, most=400, label=later("What was it?"))
 
     def __init__(self, *args: Any, places: Iterable[Place], **options: Any) -> None:
         super().__init__(*args, **options)
@@ -181,12 +188,12 @@ class RoundForm(Told):
             for one in places
         ]
         self._choose("looked_at", rows)
-        self._choose("wrong", [("", "None of them"), *rows])
+        self._choose("wrong", [("", _("None of them")), *rows])
 
     def clean(self) -> dict[str, Any]:
         given = super().clean()
         if given.get("wrong") and not given.get("what"):
-            self.add_error("what", "Say what it was.")
+            self.add_error("what", _("Say what it was."))
         return given
 
     def exceptions(self) -> list[dict[str, Any]]:
@@ -206,7 +213,7 @@ def round_of(request: HttpRequest, site: UUID) -> HttpResponse:
     named = uid_or_none(request.GET.get("room"))
     room = named if named in rooms else next(iter(rooms), None)
     if room is None:
-        messages.warning(request, "There is no container yet.")
+        messages.warning(request, _("There is no container yet."))
         return redirect("room", site)
     form = RoundForm(
         request.POST or None, at=at, places=[one for one in places if one.room == room]
@@ -223,10 +230,13 @@ def round_of(request: HttpRequest, site: UUID) -> HttpResponse:
         {"exceptions": "wrong"},
     )
     if done:
-        recorded(request, done, f"A round of {rooms[room]} is recorded.")
+        recorded(request, done, _("A round of {rooms} is recorded.").format(rooms=rooms[room]))
         return redirect("shift", site)
     others = [
-        PageLink(f"A round of {label}", f"{reverse('make-round', args=[site])}?room={uid}")
+        PageLink(
+            _("A round of {label}").format(label=label),
+            f"{reverse('make-round', args=[site])}?room={uid}",
+        )
         for uid, label in rooms.items()
         if uid != room
     ]
@@ -234,8 +244,8 @@ def round_of(request: HttpRequest, site: UUID) -> HttpResponse:
         request,
         at,
         form,
-        f"A round of {rooms[room]}",
-        do="Record the round",
+        _("A round of {rooms}").format(rooms=rooms[room]),
+        do=_("Record the round"),
         back=("room", site),
         cautions=cautions.handling(),
         others=others,

@@ -9,8 +9,10 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from api.language import later
 from api.pages import cautions
 from api.pages.asking import Told, send
 from api.pages.fields import Figure, One, Several, WallTime
@@ -24,12 +26,12 @@ from stock.queries.choices import Choice, equipment_choices
 
 METHODS = ["GET", "HEAD", "POST"]
 AGENTS = (
-    ("chlorine", "Chlorine (bleach)"),
-    ("vinegar", "Vinegar: cleans, does not disinfect"),
-    ("peroxide", "Peroxide"),
-    ("other", "Something else"),
+    ("chlorine", later("Chlorine (bleach)")),
+    ("vinegar", later("Vinegar: cleans, does not disinfect")),
+    ("peroxide", later("Peroxide")),
+    ("other", later("Something else")),
 )
-TIMES = "Contact needs a beginning and an end."
+TIMES = later("Contact needs a beginning and an end.")
 
 
 class SubjectsForm(Told):
@@ -37,7 +39,7 @@ class SubjectsForm(Told):
 
     WITHOUT: tuple[str, ...] = ("set_aside", "why_aside", "standing")
 
-    subjects = Several(label="Which?")
+    subjects = Several(label=later("Which?"))
 
     def __init__(self, *args: Any, things: list[tuple[str, Any]], **options: Any) -> None:
         super().__init__(*args, **options)
@@ -48,18 +50,23 @@ class SubjectsForm(Told):
 
 
 class DisinfectionForm(SubjectsForm):
-    cleaned = forms.BooleanField(required=False, label="Dirt was cleaned off before")
-    agent = One(AGENTS, label="With what?")
+    cleaned = forms.BooleanField(required=False, label=later("Dirt was cleaned off before"))
+    agent = One(AGENTS, label=later("With what?"))
     mg_per_l = Figure(
-        required=False, unit="mg/L", label="Strength", help_text="Free chlorine, as measured."
+        required=False,
+        unit="mg/L",
+        label=later("Strength"),
+        help_text=later("Free chlorine, as measured."),
     )
     measured = forms.BooleanField(
-        required=False, label="The strength was measured, not assumed"
+        required=False, label=later("The strength was measured, not assumed")
     )
-    started = WallTime(label="Contact from", error_messages={"required": TIMES})
-    ended = WallTime(label="Contact to", error_messages={"required": TIMES})
-    rinsed = forms.BooleanField(required=False, label="It was rinsed after")
-    neutralised = forms.BooleanField(required=False, label="The chlorine was neutralised")
+    started = WallTime(label=later("Contact from"), error_messages={"required": TIMES})
+    ended = WallTime(label=later("Contact to"), error_messages={"required": TIMES})
+    rinsed = forms.BooleanField(required=False, label=later("It was rinsed after"))
+    neutralised = forms.BooleanField(
+        required=False, label=later("The chlorine was neutralised")
+    )
 
     def done(self) -> Disinfection:
         given = self.cleaned_data
@@ -99,8 +106,8 @@ def disinfection(request: HttpRequest, site: UUID) -> HttpResponse:
         request,
         at,
         form,
-        "Disinfect",
-        do="Record the disinfection",
+        _("Disinfect"),
+        do=_("Record the disinfection"),
         back=("kits", site),
         current="kits",
         cautions=cautions.treating(),
@@ -121,12 +128,15 @@ def dry(request: HttpRequest, site: UUID) -> HttpResponse:
         request,
         at,
         form,
-        "Seen dry",
-        do="I see them dry",
+        _("Seen dry"),
+        do=_("I see them dry"),
         back=("kits", site),
         current="kits",
-        lead="Look at what stays wet longest: air stone, air line, hollow elbows, shelter. "
-        "The drying hours begin with this look; no timer makes anything ready.",
+        lead=_(
+            "Look at what stays wet longest: air stone, air line, hollow elbows, "
+            "shelter. The drying hours begin with this look; no timer makes "
+            "anything ready."
+        ),
     )
 
 
@@ -147,12 +157,14 @@ def wet(request: HttpRequest, site: UUID) -> HttpResponse:
         request,
         at,
         form,
-        "Found wet",
-        do="Record that it was wet",
+        _("Found wet"),
+        do=_("Record that it was wet"),
         back=("kits", site),
         current="kits",
-        lead="If it was called dry before, every use since becomes a question, also one that "
-        "goes on now.",
+        lead=_(
+            "If it was called dry before, every use since becomes a question, "
+            "also one that goes on now."
+        ),
     )
 
 
@@ -164,7 +176,7 @@ def _given(request: HttpRequest, at: Here, *, in_use: bool = False) -> dict[str,
     found = equipment_choices(at.site.uid, at.now)
     groups = [
         (name, _rows(one for one in those if in_use or not one.used_by))
-        for name, those in (("Kits", found.kits), ("Containers", found.containers))
+        for name, those in ((_("Kits"), found.kits), (_("Containers"), found.containers))
     ]
     chosen = request.GET.getlist("subject")
     return {
@@ -182,12 +194,12 @@ def say_states(request: HttpRequest, subjects: Iterable[dict[str, Any]]) -> None
     for one in subjects:
         text = f"{one['label']}: {plain(one['state'])}."
         if one.get("ready_at_local"):
-            text += f" Ready {one['ready_at_local']}."
+            text += _(" Ready {ready_at_local}.").format(ready_at_local=one["ready_at_local"])
         # That it is in use is what its state says already.
         reasons = [why for why in one.get("why", ()) if why["rule"] != "in_use"]
         why = " ".join(reason["text"] for reason in reasons)
         reached = ", ".join(batch["code"] for batch in one.get("reached", ()))
         if reached:
-            text += f" It reaches {reached}."
+            text += _(" It reaches {reached}.").format(reached=reached)
         level = messages.success if one["state"] in ("drying", "ready", "disinfected") else None
         (level or messages.warning)(request, f"{text} {why}".strip())

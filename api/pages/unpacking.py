@@ -9,8 +9,10 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from api.language import later
 from api.pages.asking import Told, send
 from api.pages.fields import Count, Figure, One
 from api.pages.forms import show_form
@@ -31,7 +33,17 @@ from stock.queries.unpacking import (
     site_of_consignment,
 )
 
-LINE_COLUMNS = ("Line", "Box", "Listed", "Received", "DOA", "Short", "Over", "To place", "")
+LINE_COLUMNS = (
+    later("Line"),
+    later("Box"),
+    later("Listed"),
+    later("Received"),
+    later("DOA"),
+    later("Short"),
+    later("Over"),
+    later("To place"),
+    "",
+)
 FIGURES = frozenset(range(2, 8))
 
 
@@ -53,13 +65,17 @@ def unpacking(request: HttpRequest, site: UUID) -> HttpResponse:
     return show(request, at, "unpacking", context, current="unpacking")
 
 
+ANNOUNCED, TO_COUNT = later("announced"), later("to be counted")
+TO_PLACE, PLACED = later("to be placed"), later("placed")
+
+
 def stage(one: Mapping[str, Any]) -> str:
     """Where a consignment is on its way from paper to containers."""
     if one["delivered_at"] is None:
-        return "announced"
+        return ANNOUNCED
     if one["lines_counted"] < one["lines_listed"]:
-        return "to be counted"
-    return "to be placed" if one["left"] else "placed"
+        return TO_COUNT
+    return TO_PLACE if one["left"] else PLACED
 
 
 def name_of(one: Mapping[str, Any]) -> str:
@@ -84,21 +100,22 @@ def consignment(request: HttpRequest, uid: UUID) -> HttpResponse:
         "consignment": found,
         "name": name_of(found),
         "stage": now,
-        "steps": _steps(now) if now != "placed" else [],
-        "deliver": _deliver_action(uid) if at.works and now == "announced" else None,
+        "claims_run": now != PLACED,
+        "steps": _steps(now) if now != PLACED else [],
+        "deliver": _deliver_action(uid) if at.works and now == ANNOUNCED else None,
         "place": reverse("place", args=[uid]) if at.works and found["left"] else "",
         "table": _lines_table(found, at),
     }
     return show(request, at, "consignment", context, current="unpacking")
 
 
-STAGES = ("announced", "to be counted", "to be placed", "placed")
+STAGES = (ANNOUNCED, TO_COUNT, TO_PLACE, PLACED)
 
 
 def _steps(now: str) -> list[Step]:
     """Four steps; the last is done as soon as it is reached."""
     place = STAGES.index(now)
-    names = ("Listed", "Delivered", "Counted", "Placed")
+    names = (_("Listed"), _("Delivered"), _("Counted"), _("Placed"))
     return [
         Step(name, "done" if n <= place else "now" if n == place + 1 else "to come")
         for n, name in enumerate(names)
@@ -106,24 +123,24 @@ def _steps(now: str) -> list[Step]:
 
 
 def _deliver_action(uid: UUID) -> Action:
-    return Action("The boxes are here", reverse("deliver", args=[uid]), new_key())
+    return Action(_("The boxes are here"), reverse("deliver", args=[uid]), new_key())
 
 
 def _lines_table(found: Mapping[str, Any], at: Here) -> Table:
     works = at.works and found["delivered_at"] is not None
     return Table(
-        "Lines",
+        _("Lines"),
         LINE_COLUMNS,
         [_line_row(line, works=works) for line in found["lines"]],
         FIGURES,
-        empty="The list has no lines.",
+        empty=_("The list has no lines."),
     )
 
 
 def _line_row(line: Mapping[str, Any], *, works: bool) -> tuple[object, ...]:
     name = line["scientific_name"] or line["text"]
     boxes = ", ".join(str(one["box"]) for one in line["boxes"] if one["box"])
-    todo = link("Count", "count-line", line["uid"]) if works and not line["counted"] else ""
+    todo = link(_("Count"), "count-line", line["uid"]) if works and not line["counted"] else ""
     return (
         name,
         line["box"] or boxes,
@@ -145,7 +162,7 @@ class DeliveryForm(Told):
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields["when"].label = "When the boxes came"
+        self.fields["when"].label = _("When the boxes came")
 
     @property
     def opened(self) -> bool:
@@ -168,14 +185,16 @@ def deliver(request: HttpRequest, uid: UUID) -> HttpResponse:
         {"delivered_at": "when"},
     )
     if done:
-        messages.success(request, "The boxes are here. Windows for claims run from now on.")
+        messages.success(request, _("The boxes are here. Windows for claims run from now on."))
         return redirect("consignment", uid)
     return show_form(
         request,
         at,
         form,
-        "The boxes are here",
-        lead="Delivered now, unless an earlier time is told: windows for claims run from it.",
+        _("The boxes are here"),
+        lead=_(
+            "Delivered now, unless an earlier time is told: windows for claims run from it."
+        ),
         current="unpacking",
         back=("consignment", uid),
     )
@@ -189,14 +208,16 @@ class CountForm(Told):
 
     WITHOUT = ("standing", "set_aside", "why_aside")
 
-    box = One(required=False, label="Out of which box?")
-    received = Count(least=0, label="How many were in the bags, alive or dead?")
-    doa = Count(least=0, label="How many of them were dead on arrival?")
-    wrong_species = Count(least=0, required=False, label="How many are of another species?")
+    box = One(required=False, label=later("Out of which box?"))
+    received = Count(least=0, label=later("How many were in the bags, alive or dead?"))
+    doa = Count(least=0, label=later("How many of them were dead on arrival?"))
+    wrong_species = Count(
+        least=0, required=False, label=later("How many are of another species?")
+    )
     length_cm = Figure(
         required=False,
-        label="How long are they, in cm?",
-        help_text="Nose to tail, the mean of a few: it says how many a container takes.",
+        label=later("How long are they, in cm?"),
+        help_text=later("Nose to tail, the mean of a few: it says how many a container takes."),
     )
 
     def __init__(self, *args: Any, line: LineSeen, **options: Any) -> None:
@@ -204,7 +225,7 @@ class CountForm(Told):
         if len(line.boxes) < 2:
             del self.fields["box"]
         else:
-            whole = ("", "All boxes of this line at once")
+            whole = ("", _("All boxes of this line at once"))
             self._choose("box", [whole, *((box, box) for box in line.boxes)])
 
     def counted(self) -> BoxCounted:
@@ -230,10 +251,12 @@ def count(request: HttpRequest, uid: UUID) -> HttpResponse:
     form = CountForm(request.POST or None, at=at, line=line)
     if send(request, form, lambda asked: _count(asked, uid, form)):
         said = form.counted()
-        text = f"{line.species or line.text}: {said.received} received, {said.doa} DOA."
+        text = _("{line}: {received} received, {doa} DOA.").format(
+            line=line.species or line.text, received=said.received, doa=said.doa
+        )
         messages.success(request, text)
         return redirect("consignment", line.consignment)
-    heading = f"Count {line.species or line.text}"
+    heading = _("Count {line}").format(line=line.species or line.text)
     return show_form(
         request, at, form, heading, current="unpacking", back=("consignment", line.consignment)
     )

@@ -7,21 +7,29 @@ from typing import Any
 
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
+from api.language import day_text, later, local_text
 from api.pages.parts import Table
 from api.pages.words import plain
-from protocols.clocks import DAYS, MONTHS, local_text, parse_utc
+from protocols.clocks import parse_utc
 from stock.queries.public import PublicRecord
 
 SENTENCES: Mapping[str, str] = {
-    "valid": "This record stands for {now} {animals}.",
-    "partly": "This record stands for {now} of {certified} {animals}; for the others it ended.",
-    "suspended": "Do not rely on this record now: a question about it is open.",
-    "being_checked": "Being checked: something told of these animals is not decided yet. "
-    "Do not rely on this record until it is.",
-    "superseded": "This record was replaced and stands no longer.",
-    "revoked": "This record was revoked and must not be relied on.",
-    "ended": "This record has ended: the animals left the conditions under which it was made.",
+    "valid": later("This record stands for {now} {animals}."),
+    "partly": later(
+        "This record stands for {now} of {certified} {animals}; for the others it ended."
+    ),
+    "suspended": later("Do not rely on this record now: a question about it is open."),
+    "being_checked": later(
+        "Being checked: something told of these animals is not decided yet. "
+        "Do not rely on this record until it is."
+    ),
+    "superseded": later("This record was replaced and stands no longer."),
+    "revoked": later("This record was revoked and must not be relied on."),
+    "ended": later(
+        "This record has ended: the animals left the conditions under which it was made."
+    ),
 }
 
 
@@ -66,20 +74,20 @@ def shown(record: PublicRecord) -> Shown:
 
 def _animals(frozen: Mapping[str, Any]) -> str:
     names = [one["name"] for one in frozen["species"]]
-    return " and ".join(names) if len(names) < 3 else "animals"
+    return _(" and ").join(names) if len(names) < 3 else _("animals")
 
 
 def _about(record: PublicRecord) -> Iterator[tuple[str, object]]:
     frozen = record.quarantine
     for one in frozen["species"]:
-        yield "Species", _species(one)
-    yield "Certificate", record.number
-    yield "Certified", _local(record.credential["validFrom"], record)
-    yield "Arrived", _day(date.fromisoformat(frozen["arrived_on"]))
+        yield _("Species"), _species(one)
+    yield _("Certificate"), record.number
+    yield _("Certified"), _local(record.credential["validFrom"], record)
+    yield _("Arrived"), _day(date.fromisoformat(frozen["arrived_on"]))
     for origin in record.origins:
-        yield "From", _origin(origin)
+        yield _("From"), _origin(origin)
     by = frozen["declared_by"]
-    yield "Declared by", f"{by['organisation']} ({by['role']})"
+    yield _("Declared by"), f"{by['organisation']} ({by['role']})"
 
 
 def _species(one: Mapping[str, Any]) -> SafeString:
@@ -89,7 +97,7 @@ def _species(one: Mapping[str, Any]) -> SafeString:
 
 
 def _origin(one: Mapping[str, Any]) -> str:
-    source = {True: "taken from the wild", False: "captive bred"}
+    source = {True: _("taken from the wild"), False: _("captive bred")}
     known = (one.get("origin"), source.get(one["wild"]) if "wild" in one else None)
     return ", ".join(word for word in known if word)
 
@@ -98,15 +106,15 @@ def _numbers(record: PublicRecord) -> Table:
     counts = record.quarantine["counts"]
     losses = [(plain(fate).capitalize(), n) for fate, n in counts["losses"].items()]
     return Table(
-        caption="How many",
-        columns=("", "Animals"),
+        caption=_("How many"),
+        columns=("", _("Animals")),
         rows=(
-            ("Received", counts["received"]),
-            ("Dead on arrival", counts["doa"]),
-            ("Placed alive", counts["placed"]),
+            (_("Received"), counts["received"]),
+            (_("Dead on arrival"), counts["doa"]),
+            (_("Placed alive"), counts["placed"]),
             *losses,
-            ("Certified", counts["certified"]),
-            ("Covered today, and not known to be dead", record.worth.state.alive),
+            (_("Certified"), counts["certified"]),
+            (_("Covered today, and not known to be dead"), record.worth.state.alive),
         ),
         numeric=frozenset({1}),
     )
@@ -117,18 +125,18 @@ def _days(record: PublicRecord) -> Table | None:
     if record.losses is None:
         return None
     return Table(
-        caption="Losses by day",
-        columns=("Day", "What", "Animals"),
+        caption=_("Losses by day"),
+        columns=(_("Day"), _("What"), _("Animals")),
         rows=[(_day(one.on), plain(one.fate), one.count) for one in record.losses],
         numeric=frozenset({2}),
-        empty="No losses.",
+        empty=_("No losses."),
     )
 
 
 def _moves(record: PublicRecord) -> Table:
     return Table(
-        caption="Moves to a clean container",
-        columns=("When", "In time?", "Series"),
+        caption=_("Moves to a clean container"),
+        columns=(_("When"), _("In time?"), _("Series")),
         rows=[
             (
                 _local(one["at"], record),
@@ -142,53 +150,65 @@ def _moves(record: PublicRecord) -> Table:
 
 def _of_series(move: Mapping[str, Any], record: PublicRecord) -> str:
     if move["restarted"]:
-        return "restarted: this was day 1 of a new one"
+        return _("restarted: this was day 1 of a new one")
     completed = record.quarantine["series"]["completed_at"]
-    return "complete with this move" if move["at"] == completed else "went on"
+    return _("complete with this move") if move["at"] == completed else _("went on")
 
 
 def _stages(record: PublicRecord) -> Iterator[tuple[str, str]]:
     frozen = record.quarantine
     protocol, series, watched = frozen["protocol"], frozen["series"], frozen["observation"]
-    yield "Protocol", f"{protocol['name']}, version {protocol['version']}"
+    yield (
+        _("Protocol"),
+        _("{name}, version {version}").format(
+            name=protocol["name"], version=protocol["version"]
+        ),
+    )
     limit, span = protocol["stay_limit_s"] // 3600, protocol["span_least_s"] // 3600
     yield (
-        "Its rules",
-        f"at most {limit} h in one container, at least {protocol['moves_least']} moves"
-        f" and {span} h, then {protocol['observation_s'] // 86400} days of observation",
+        _("Its rules"),
+        _(
+            "at most {limit} h in one container, at least {moves_least} moves "
+            "and {span} h, then {observation_s} days of observation"
+        ).format(
+            limit=limit,
+            moves_least=protocol["moves_least"],
+            span=span,
+            observation_s=protocol["observation_s"] // 86400,
+        ),
     )
-    yield "Series begun", _local(series["started_at"], record)
-    yield "Series complete", _local(series["completed_at"], record)
-    yield "Observed from", _local(watched["started_at"], record)
-    yield "Observed until", _local(watched["ended_at"], record)
+    yield _("Series begun"), _local(series["started_at"], record)
+    yield _("Series complete"), _local(series["completed_at"], record)
+    yield _("Observed from"), _local(watched["started_at"], record)
+    yield _("Observed until"), _local(watched["ended_at"], record)
 
 
 def _treatments(record: PublicRecord) -> Table:
     return Table(
-        caption="Treatments",
-        columns=("When", "Product", "Amount"),
+        caption=_("Treatments"),
+        columns=(_("When"), _("Product"), _("Amount")),
         rows=[
             (_local(one["at"], record), one["product"], one["dose"])
             for one in record.quarantine["treatments"]
         ],
-        empty="No treatment is recorded.",
+        empty=_("No treatment is recorded."),
     )
 
 
 def _since(record: PublicRecord) -> Table:
     return Table(
-        caption="What became of it since",
-        columns=("When", "State", "Animals"),
+        caption=_("What became of it since"),
+        columns=(_("When"), _("State"), _("Animals")),
         rows=[
             (
                 local_text(one.at, record.zone),
                 plain(one.state),
-                "all" if one.count is None else one.count,
+                _("all") if one.count is None else one.count,
             )
             for one in record.steps
         ],
         numeric=frozenset({2}),
-        empty="Nothing was told of it.",
+        empty=_("Nothing was told of it."),
     )
 
 
@@ -197,4 +217,4 @@ def _local(text: str, record: PublicRecord) -> str:
 
 
 def _day(day: date) -> str:
-    return f"{DAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
+    return day_text(day)

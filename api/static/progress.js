@@ -4,21 +4,22 @@
 const SLOW = 1000;
 const TOO_LONG = 30_000;
 const busy = new Map();
+const says = document.getElementById("working")?.dataset;
 
 function say(text) {
   const line = document.getElementById("working");
   if (!line) return;
-  line.textContent = text;
+  line.textContent = text ?? "";
   line.hidden = !text;
 }
 
 function begin(form, button) {
   button?.setAttribute("aria-disabled", "true");
   const timers = [
-    setTimeout(() => say("Working. Nothing is lost; please wait."), SLOW),
+    setTimeout(() => say(says?.slow), SLOW),
     setTimeout(() => {
       end(form);
-      say("Still no answer. What you typed is still here. Pressing again records it only once.");
+      say(says?.none);
     }, TOO_LONG),
   ];
   busy.set(form, { button, timers });

@@ -6,6 +6,7 @@
 import { isKept, writtenAt } from "./tablet.js";
 
 const STALE = 5 * 60;
+const says = document.documentElement.dataset;
 const wall = Date.now();
 const steady = performance.now();
 const kept = isKept ? (await import("./entries-time.js")).serviceNow() - writtenAt : 0;
@@ -28,7 +29,7 @@ function show(since) {
     one.dataset.since = start;
     const left = Number(one.dataset.left) - (since - start);
     one.querySelector("b").textContent = figures(left);
-    one.querySelector("span").textContent = left < 0 ? "over" : "left";
+    one.querySelector("span").textContent = left < 0 ? says.overSays : says.leftSays;
     one.classList.toggle("is-over", left < 0);
     one.closest(".slip")?.classList.toggle("is-over", left < 0);
   }

@@ -1,6 +1,6 @@
 """Tags and filters of every page: `{% load fillmark %}`."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -9,12 +9,14 @@ from django import template
 from django.forms import BoundField, DecimalField, FloatField, IntegerField
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
+from api.language import local_text, spoken
 from api.pages import pictures
 from api.pages.parts import Night, Table
 from api.pages.pictures import EMPTY, Hatch
 from api.pages.words import plain
-from protocols.clocks import elapsed_text, local_text, utc_text
+from protocols.clocks import elapsed_text, utc_text
 
 register = template.Library()
 
@@ -74,7 +76,7 @@ def remaining(left_s: int) -> SafeString:
         " is-over" if left_s < 0 else "",
         left_s,
         figures(left_s),
-        "over" if left_s < 0 else "left",
+        _("over") if left_s < 0 else _("left"),
     )
 
 
@@ -88,6 +90,18 @@ def figures(left_s: int) -> str:
 def plain_state(code: object) -> str:
     """A code of ours as people say it."""
     return plain(code)
+
+
+@register.filter(name="spoken")
+def in_own_language(text: str) -> str:
+    """What a rule or a protocol version says, in the reader's language."""
+    return spoken(text)
+
+
+@register.filter
+def all_spoken(texts: Iterable[str]) -> str:
+    """Several of them in one line."""
+    return ", ".join(spoken(one) for one in texts)
 
 
 # -- Forms and tables --------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from api.pages.pictures.svg import Hatch, element, percent, picture, swatch
 
@@ -33,8 +34,8 @@ def balance_bar(counts: Mapping[str, int]) -> SafeString:
         element("rect", x=0, y=2, width="100%", height=38, class_="inside"),
         *_parts(held),
         element("rect", x=0, y=2, width="100%", height=38, class_="edge"),
-        title=f"Where the {sum(held.values())} animals are",
-        desc=", ".join(f"{place} {count}" for place, count in held.items()) or "No animals.",
+        title=_("Where the {count} animals are").format(count=sum(held.values())),
+        desc=", ".join(f"{place} {count}" for place, count in held.items()) or _("No animals."),
         css="strip balance-bar",
         width="100%",
         height=42,
@@ -69,7 +70,7 @@ def balance_table(counts: Mapping[str, int]) -> SafeString:
 
 
 def _held(counts: Mapping[str, int]) -> dict[str, int]:
-    named = {place.replace("_", " "): count for place, count in counts.items()}
+    named = {_(place.replace("_", " ")): count for place, count in counts.items()}
     if any(count < 0 for count in named.values()):
         raise ValueError("no place holds less than nothing")
     unknown = sorted(set(named) - set(PLACES))

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from api.pages.pictures.scale import Scale, now_mark
 from api.pages.pictures.svg import Hatch, at, element, join, picture
@@ -59,7 +60,7 @@ def series_strip(
         *_places(stays, numbers, scale, now),
         *(_goal(earliest_end, now, foot, scale) if earliest_end else ()),
         at(scale.place(now), now_mark(foot + 20, foot + 50)),
-        title="The stays of the batch, placement to placement",
+        title=_("The stays of the batch, placement to placement"),
         desc="; ".join(words) + ".",
         css="strip series-strip",
         width="100%",

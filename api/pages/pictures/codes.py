@@ -2,13 +2,17 @@
 
 import segno
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
+from api.language import later
 from api.pages.pictures.svg import element, picture
 
 QUIET = 4  # modules of light around the code, as ISO/IEC 18004 asks for
 
 
-def qr(text: str, *, size: int = 200, title: str = "QR code", desc: str = "") -> SafeString:
+def qr(
+    text: str, *, size: int = 200, title: str = later("QR code"), desc: str = ""
+) -> SafeString:
     """The code of `text`, `size` pixels wide, error correction at least M.
 
     Always dark on light: many readers refuse the reverse. Raises segno.DataOverflowError for a
@@ -26,7 +30,7 @@ def qr(text: str, *, size: int = 200, title: str = "QR code", desc: str = "") ->
         element("rect", width=whole, height=whole, fill="#ffffff"),
         element("path", d=path, fill="#000000"),
         title=title,
-        desc=desc or f"Leads to {text}",
+        desc=desc or _("Leads to {text}").format(text=text),
         css="qr",
         width=size,
         height=size,

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from math import floor, log10
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from api.pages.pictures.svg import element, picture
 
@@ -29,8 +30,10 @@ def expected_numbers(
     said = ", ".join(f"{name} {_last(numbers)}" for name, numbers in lines)
     return picture(
         *body,
-        title="Expected numbers of the parasite by hour",
-        desc=f"On a scale of tens. At the end: {said}. The table below has the same by stay.",
+        title=_("Expected numbers of the parasite by hour"),
+        desc=_(
+            "On a scale of tens. At the end: {said}. The table below has the same by stay."
+        ).format(said=said),
         css="expected",
         width="100%",
         height=HEIGHT + 24,
@@ -40,7 +43,9 @@ def expected_numbers(
 
 def _last(numbers: Sequence[float]) -> str:
     return (
-        f"{numbers[-1]:.2g}" if numbers and numbers[-1] >= LEAST else "below one in a million"
+        f"{numbers[-1]:.2g}"
+        if numbers and numbers[-1] >= LEAST
+        else _("below one in a million")
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from api.pages.pictures.svg import element, picture
 
@@ -44,7 +45,7 @@ def lineage_picture(nodes: Sequence[Node], edges: Sequence[Edge]) -> SafeString:
     return picture(
         *_edges(edges, places),
         *(_node(one, *places[one.key]) for one in nodes),
-        title="Where they came from",
+        title=_("Where they came from"),
         desc="; ".join(f"{one.code}: {one.words}" for one in nodes),
         css="lineage",
         width=width,

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from api.pages.pictures.svg import Hatch, element, percent, picture, swatch
 
@@ -30,11 +31,16 @@ def need_bars(bars: Sequence[Bar]) -> SafeString:
     """A bar for each day; the part that nothing stands ready for is hatched otherwise."""
     most = max((one.litres for one in bars), default=0) or 1
     shapes = [shape for n, one in enumerate(bars) for shape in _row(n, one, most)]
-    said = (f"{one.name}: {one.litres:.0f} L, to mix {one.to_mix:.0f} L" for one in bars)
+    said = (
+        _("{name}: {litres:.0f} L, to mix {to_mix:.0f} L").format(
+            name=one.name, litres=one.litres, to_mix=one.to_mix
+        )
+        for one in bars
+    )
     return picture(
         *shapes,
-        title="Water needed by day",
-        desc="; ".join(said) or "No days.",
+        title=_("Water needed by day"),
+        desc="; ".join(said) or _("No days."),
         css="strip need-bars",
         width="100%",
         height=ROW * len(bars),

@@ -6,10 +6,11 @@ from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
+from api.language import weekday
 from api.pages.pictures.scale import Scale, now_mark
 from api.pages.pictures.svg import Hatch, at, element, join, picture
-from protocols.clocks import DAYS
 
 THREE_NIGHTS = timedelta(hours=72)
 
@@ -37,7 +38,7 @@ def dark_hours(
         morning = day if light_on > light_off else day + timedelta(days=1)
         on = datetime.combine(morning, light_on, zone).astimezone(UTC)
         if on > begins:
-            label = f"{DAYS[day.weekday()]} {day.day}"
+            label = f"{weekday(day)} {day.day}"
             spans.append(Dark(max(off, begins), min(on, ends), label))
         day += timedelta(days=1)
     return tuple(spans)
@@ -75,7 +76,7 @@ def three_nights(
         *_passed(stay_start, until, limit, scale),
         element("rect", x=0, y=9, width="100%", height=26, class_="edge"),
         *_marks(scale, limit, planned, None if ended else now),
-        title=text or "The stay as a strip of three nights",
+        title=text or _("The stay as a strip of three nights"),
         desc=_strip_in_words(limit, until, planned, ended),
         css="strip three-nights",
         width="100%",
@@ -116,8 +117,8 @@ def _marks(
 def _strip_in_words(
     limit: datetime | None, until: datetime, planned: datetime | None, ended: datetime | None
 ) -> str:
-    verb = "The stay ended" if ended else "The stay is"
+    verb = _("The stay ended") if ended else _("The stay is")
     if limit is None:
-        return f"{verb} without a limit."
-    past = "past its limit" if until > limit else "within its limit"
-    return f"{verb} {past}." + (" A small mark shows the planned moment." if planned else "")
+        return _("{verb} without a limit.").format(verb=verb)
+    past = _("past its limit") if until > limit else _("within its limit")
+    return f"{verb} {past}." + (_(" A small mark shows the planned moment.") if planned else "")

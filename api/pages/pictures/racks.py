@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from api.pages.pictures.svg import element, join, picture
 from api.pages.pictures.vessels import Vessel, described, draw
@@ -41,8 +42,10 @@ def rack(
     return picture(
         _frame(width, height, bottoms),
         *(_stand(s) for s in stands),
-        title=f"Rack {label}",
-        desc=f"{len(vessels)} containers on {len(bottoms)} shelves, as they stand.",
+        title=_("Rack {label}").format(label=label),
+        desc=_("{count} containers on {shelves} shelves, as they stand.").format(
+            count=len(vessels), shelves=len(bottoms)
+        ),
         css="rack",
         width=round(width),
         height=round(height),

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from api.pages.pictures.svg import element, picture, polygon
 
@@ -34,9 +35,12 @@ def touches_picture(arrows: Sequence[Arrow]) -> SafeString:
     return picture(
         *(part for name in places for part in _place(name, ys[name], width)),
         *(part for n, one in enumerate(arrows) for part in _arrow(one, n, ys)),
-        title="What touched what",
+        title=_("What touched what"),
         desc="; ".join(
-            f"{one.time}: {one.begin} to {one.end}, {one.way}, {one.grade}" for one in arrows
+            _("{time}: {begin} to {end}, {way}, {grade}").format(
+                time=one.time, begin=one.begin, end=one.end, way=one.way, grade=one.grade
+            )
+            for one in arrows
         ),
         css="touches",
         width=width,

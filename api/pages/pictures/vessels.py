@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from api.pages.pictures.svg import Hatch, element, join, picture, polygon
 
@@ -80,13 +81,15 @@ def water_clock(
 def described(vessel: Vessel) -> str:
     """The picture in words."""
     if not vessel.occupied:
-        return f"An empty container, {vessel.state.replace('_', ' ')}."
+        return _("An empty container, {state}.").format(state=_(vessel.state.replace("_", " ")))
     if vessel.limit_s is None:
-        return "An occupied container without a limit."
+        return _("An occupied container without a limit.")
     share = round(100 * vessel.elapsed_s / vessel.limit_s)
     if vessel.elapsed_s > vessel.limit_s:
-        return "The stay is past its limit: the vessel runs over its brim."
-    return f"{share} percent of the stay's limit has passed; the brim is the limit."
+        return _("The stay is past its limit: the vessel runs over its brim.")
+    return _("{share} percent of the stay's limit has passed; the brim is the limit.").format(
+        share=share
+    )
 
 
 def draw(vessel: Vessel, width: float, height: float) -> SafeString:

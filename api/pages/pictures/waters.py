@@ -6,7 +6,9 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
+from api.language import Figure
 from api.pages.pictures.scale import Scale
 from api.pages.pictures.svg import Hatch, at, element, picture
 
@@ -76,7 +78,13 @@ def ammonia_curve(shown: AmmoniaShown, *, says: str = "") -> SafeString:
         element("rect", x=0, y=TOP, width="100%", height=FOOT - TOP, class_="inside"),
         *_hours(shown.scale),
         element("line", x1=0, x2="100%", y1=alarm, y2=alarm, class_="alarm-line"),
-        element("text", f"alarm {shown.alarm:g}", x=6, y=alarm - 6, class_="alarm-name"),
+        element(
+            "text",
+            _("alarm {level:g}").format(level=Figure(shown.alarm)),
+            x=6,
+            y=alarm - 6,
+            class_="alarm-name",
+        ),
         *(_line(line, "curve spread", shown.scale, y) for line in (shown.low, shown.high)),
         _line(shown.planned, "curve", shown.scale, y),
         _line(shown.since, "curve since", shown.scale, y),
@@ -97,7 +105,7 @@ def ammonia_curve(shown: AmmoniaShown, *, says: str = "") -> SafeString:
         ),
         *(_mark(one, shown.scale, y) for one in shown.measured),
         element("rect", x=0, y=TOP, width="100%", height=FOOT - TOP, class_="edge"),
-        title="Ammonia ahead: NH3-N in mg/L over the stay",
+        title=_("Ammonia ahead: NH3-N in mg/L over the stay"),
         desc=says,
         css="strip ammonia",
         width="100%",
@@ -153,8 +161,8 @@ def range_strip(parts: Sequence[Part], scale: Scale, name: str) -> SafeString:
             for one in parts
         ),
         element("rect", x=0, y=2, width="100%", height=22, class_="edge"),
-        title=f"{name} during the stay",
-        desc=", ".join(dict.fromkeys(one.state for one in parts)) or "Nothing was read.",
+        title=_("{name} during the stay").format(name=name),
+        desc=", ".join(dict.fromkeys(one.state for one in parts)) or _("Nothing was read."),
         css="strip",
         width="100%",
         height=26,
