@@ -53,14 +53,20 @@ class Edge:
         return cls(size, tuple(data[one : one + HASH_SIZE] for one in pieces))
 
 
+def completed(edge: Edge, leaf: bytes) -> tuple[bytes, ...]:
+    """The roots of the subtrees that one more leaf hash completes: of 2, 4, 8 … leaves."""
+    found, size, before = [leaf], edge.size, list(edge.hashes)
+    while size & 1:
+        found.append(node_hash(before.pop(), found[-1]))
+        size >>= 1
+    return tuple(found[1:])
+
+
 def append(edge: Edge, leaf: bytes) -> Edge:
     """The edge after one more leaf hash."""
-    hashes, size = [*edge.hashes, leaf], edge.size
-    while size & 1:
-        right, left = hashes.pop(), hashes.pop()
-        hashes.append(node_hash(left, right))
-        size >>= 1
-    return Edge(edge.size + 1, tuple(hashes))
+    merged = completed(edge, leaf)
+    kept = edge.hashes[: len(edge.hashes) - len(merged)]
+    return Edge(edge.size + 1, (*kept, merged[-1] if merged else leaf))
 
 
 def root(edge: Edge) -> bytes:
@@ -87,11 +93,11 @@ def inclusion_proof(leaves: Sequence[bytes], index: int) -> tuple[bytes, ...]:
         raise ValueError("no such leaf")
     if len(leaves) == 1:
         return ()
-    split = _split(len(leaves))
-    left, right = leaves[:split], leaves[split:]
-    if index < split:
+    middle = split(len(leaves))
+    left, right = leaves[:middle], leaves[middle:]
+    if index < middle:
         return (*inclusion_proof(left, index), root(edge_of(right)))
-    return (*inclusion_proof(right, index - split), root(edge_of(left)))
+    return (*inclusion_proof(right, index - middle), root(edge_of(left)))
 
 
 def consistency_proof(leaves: Sequence[bytes], first: int) -> tuple[bytes, ...]:
@@ -104,14 +110,14 @@ def consistency_proof(leaves: Sequence[bytes], first: int) -> tuple[bytes, ...]:
 def _subproof(leaves: Sequence[bytes], first: int, *, known: bool) -> tuple[bytes, ...]:
     if first == len(leaves):
         return () if known else (root(edge_of(leaves)),)
-    split = _split(len(leaves))
-    left, right = leaves[:split], leaves[split:]
-    if first <= split:
+    middle = split(len(leaves))
+    left, right = leaves[:middle], leaves[middle:]
+    if first <= middle:
         return (*_subproof(left, first, known=known), root(edge_of(right)))
-    return (*_subproof(right, first - split, known=False), root(edge_of(left)))
+    return (*_subproof(right, first - middle, known=False), root(edge_of(left)))
 
 
-def _split(size: int) -> int:
+def split(size: int) -> int:
     """The largest power of two below `size`."""
     return 1 << (size - 1).bit_length() - 1
 

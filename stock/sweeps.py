@@ -17,7 +17,7 @@ from protocols.clocks import elapsed_text
 from protocols.reconciling import TaskState
 from protocols.reminders import Notice, Stage, notice_of
 from protocols.taking import LEASE
-from stock import clock, lock
+from stock import checkpoints, clock, lock
 from stock.by_rule import follow_certificates
 from stock.calling import hand_out
 from stock.judging import reach, tasks
@@ -54,7 +54,9 @@ def sweep_now(site: UUID, at: datetime) -> dict[str, Any]:
     with transaction.atomic():
         lock.take(site)
         clock.advance(site, at)
-    return sweep(site, at)
+    done = sweep(site, at)
+    checkpoints.look_after(site, at)
+    return done
 
 
 def judge_due(site: UUID, at: datetime) -> tuple[list[UUID], list[dict[str, Any]]]:

@@ -22,6 +22,13 @@ from stock.queries.audit import Span
 from stock.queries.late import late_months, late_shown
 from stock.queries.ledger import PAGE_MOST, entries_page, signed_checkpoint
 from stock.queries.notices import notices_page
+from stock.queries.tree_proofs import (
+    book_of,
+    checkpoints_page,
+    consistency_shown,
+    inclusion_shown,
+    inclusion_text,
+)
 from stock.refusals import Refused, refuse
 
 SPAN_MOST = timedelta(days=5 * 366)
@@ -49,6 +56,50 @@ class CheckpointView(APIView):
         access.site_for(person(request), site, access.READERS)
         note = signed_checkpoint(site)
         return HttpResponse(note, content_type="text/plain; charset=utf-8")
+
+
+class TlogProof(BaseRenderer):
+    """Only so that a proof may be asked for as text, which is made below."""
+
+    media_type = "text/plain"
+    format = "txt"
+
+
+class InclusionView(APIView):
+    """That an entry stands in the record book, as data or as c2sp.org/tlog-proof text."""
+
+    renderer_classes = [Json, ProblemJson, TlogProof]
+    queries = ("size",)
+
+    def get(self, request: Request, uid: UUID) -> HttpResponse:
+        log = book_of(uid)
+        access.site_for(person(request), log, access.READERS)
+        shown = inclusion_shown(log, uid, _size(request, "size"))
+        if getattr(request.accepted_renderer, "format", "") == "txt":
+            text = inclusion_text(shown)
+            return HttpResponse(text, content_type="text/plain; charset=utf-8")
+        return Response(shown)
+
+
+class ConsistencyView(APIView):
+    """That the record book only ever grew: its first entries begin the later ones."""
+
+    queries = ("from", "to")
+
+    def get(self, request: Request, site: UUID) -> Response:
+        access.site_for(person(request), site, access.READERS)
+        first = _whole(request, "from", default=0)
+        return Response(consistency_shown(site, first, _size(request, "to")))
+
+
+class CheckpointsView(APIView):
+    """Every page that was sealed, on a timetable and after each certificate."""
+
+    queries = ("after",)
+
+    def get(self, request: Request, site: UUID) -> Response:
+        access.site_for(person(request), site, access.READERS)
+        return Response(checkpoints_page(site, after=_whole(request, "after", default=0)))
 
 
 class NoticesView(APIView):
@@ -118,9 +169,17 @@ def _whole(request: Request, name: str, *, default: int) -> int:
     return int(text)
 
 
+def _size(request: Request, name: str) -> int | None:
+    """A size of the record book that was named; None for as it is now."""
+    return _whole(request, name, default=0) if name in request.query_params else None
+
+
 routes = [
     path("sites/<uuid:site>/ledger", LedgerView.as_view()),
     path("sites/<uuid:site>/ledger/checkpoint", CheckpointView.as_view()),
+    path("sites/<uuid:site>/ledger/checkpoints", CheckpointsView.as_view()),
+    path("sites/<uuid:site>/ledger/consistency", ConsistencyView.as_view()),
+    path("facts/<uuid:uid>/inclusion", InclusionView.as_view()),
     path("sites/<uuid:site>/notices", NoticesView.as_view()),
     path("sites/<uuid:site>/records", RecordsView.as_view()),
     path("sites/<uuid:site>/late-entries", LateEntriesView.as_view()),

@@ -63,6 +63,7 @@ from stock.models.places import (
 )
 from stock.models.protocols import MadeProtocol
 from stock.models.questions import DeviationRow, HoldRow, Sign
+from stock.models.sealed import Checkpoint, KeptSubtree
 from stock.models.work import Task
 
 __all__ = [
@@ -80,6 +81,7 @@ __all__ = [
     "Certificate",
     "CertificateEvent",
     "CertificateText",
+    "Checkpoint",
     "ClockMoment",
     "Consignment",
     "Container",
@@ -97,6 +99,7 @@ __all__ = [
     "Import",
     "Instrument",
     "InstrumentCheck",
+    "KeptSubtree",
     "Kin",
     "Kit",
     "Line",

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.db import DatabaseError, OperationalError, close_old_connections
 
-from stock import carryover, clock, sending, sweeps
+from stock import carryover, checkpoints, clock, sending, sweeps
 from stock.models import Site
 
 EVERY_S = 5.0
@@ -75,6 +75,7 @@ def look_after_every_site(stop: threading.Event, *, thorough: bool = True) -> No
             return
         try:
             sweeps.sweep(site, clock.now(site), thorough=thorough)
+            checkpoints.look_after(site, clock.now(site))
             if thorough:
                 carryover.sweep(site, clock.now(site))
         except OperationalError as error:
