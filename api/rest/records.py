@@ -84,12 +84,12 @@ class InclusionView(APIView):
 class ConsistencyView(APIView):
     """That the record book only ever grew: its first entries begin the later ones."""
 
-    queries = ("from", "to")
+    queries = ("older", "size")
 
     def get(self, request: Request, site: UUID) -> Response:
         access.site_for(person(request), site, access.READERS)
-        first = _whole(request, "from", default=0)
-        return Response(consistency_shown(site, first, _size(request, "to")))
+        older = _whole(request, "older", default=0)
+        return Response(consistency_shown(site, older, _size(request, "size")))
 
 
 class CheckpointsView(APIView):

@@ -86,7 +86,7 @@ def inclusion_shown(log: UUID, entry: UUID, size: int | None) -> dict[str, Any]:
     Raises Refused for a size at which it was not entered yet, or that the book has not reached.
     """
     row = Fact.objects.values("seq", "leaf").get(uid=entry, log=log)
-    size = _size_in(log, size, least=row["seq"] + 1, pointer="/size")
+    size = _size_in(log, size, least=row["seq"] + 1)
     hashes = roots(log, inclusion(row["seq"], size))
     return {
         "entry": str(entry),
@@ -107,15 +107,15 @@ def inclusion_text(shown: Mapping[str, Any]) -> str:
 
 def consistency_shown(log: UUID, first: int, size: int | None) -> dict[str, Any]:
     """That the first so many entries begin the book as it was, or is, with more of them."""
-    size = _size_in(log, size, least=1, pointer="/to")
+    size = _size_in(log, size, least=1)
     if not 0 < first <= size:
         text = f"Name a size from 1 to {size}."
-        raise Refused(refuse("unreadable", text, pointer="/from", size=size))
+        raise Refused(refuse("unreadable", text, pointer="/older", size=size))
     return {
-        "from": first,
-        "to": size,
-        "from_root": tree.root(edge_at(log, first)).hex(),
-        "to_root": tree.root(edge_at(log, size)).hex(),
+        "older": first,
+        "size": size,
+        "older_root": tree.root(edge_at(log, first)).hex(),
+        "root": tree.root(edge_at(log, size)).hex(),
         "hashes": [one.hex() for one in roots(log, consistency(first, size))],
         "checkpoint": note_at(log, size),
     }
@@ -127,11 +127,11 @@ def checkpoints_page(log: UUID, *, after: int) -> dict[str, Any]:
     return {"checkpoints": list(rows.values("size", "note", "made_at")[:PAGE_MOST])}
 
 
-def _size_in(log: UUID, size: int | None, *, least: int, pointer: str) -> int:
+def _size_in(log: UUID, size: int | None, *, least: int) -> int:
     most = Log.objects.values_list("size", flat=True).get(uid=log)
     if size is None:
         return most
     if not least <= size <= most:
         text = f"Name a size from {least} to {most}."
-        raise Refused(refuse("unreadable", text, pointer=pointer, least=least, most=most))
+        raise Refused(refuse("unreadable", text, pointer="/size", least=least, most=most))
     return size

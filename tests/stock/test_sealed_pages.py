@@ -108,7 +108,7 @@ def test_the_book_is_shown_to_have_only_grown(log):
     checkpoints.keep_subtrees(log)
     shown = consistency_shown(log, 77, 210)
     proof = [bytes.fromhex(one) for one in shown["hashes"]]
-    older, newer = (bytes.fromhex(shown[one]) for one in ("from_root", "to_root"))
+    older, newer = (bytes.fromhex(shown[one]) for one in ("older_root", "root"))
     assert tree.verify_consistency(77, 210, older, newer, proof)
     assert older == tree.root(tree.edge_of(leaves(77)))
 

@@ -80,7 +80,7 @@ PLACES = {
     "GET sites/<site>/ledger": Row(READERS, status=200),
     "GET sites/<site>/ledger/checkpoint": Row(READERS, status=200),
     "GET sites/<site>/ledger/checkpoints": Row(READERS, status=200),
-    "GET sites/<site>/ledger/consistency": Row(READERS, status=200, query="from=1"),
+    "GET sites/<site>/ledger/consistency": Row(READERS, status=200, query="older=1"),
     "GET facts/<uid>/inclusion": Row(READERS, status=200),
     "GET sites/<site>/notices": Row(EVERYBODY, status=200),
     "GET sites/<site>/records": Row(READERS, status=200, query=SPAN),
