@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('stock', '0013_entries_of_devices'),
+        ('stock', '0015_calendar_addresses'),
     ]
 
     operations = [
