@@ -58,6 +58,16 @@ def _refused(request: HttpRequest, reason: Reason) -> HttpResponse:
     )
 
 
+def place_of(request: HttpRequest) -> str:
+    """From where somebody asks, to count what they try; "" where nobody can tell.
+
+    Behind our proxy it is what that one wrote last; a proxy that says nothing is no place.
+    """
+    told = request.META.get("HTTP_X_FORWARDED_FOR", "") if settings.HTTPS else ""
+    place = told.rpartition(",")[2].strip() or request.META.get("REMOTE_ADDR", "")
+    return "" if place in ("127.0.0.1", "::1") else place[:64]
+
+
 def most_bytes(content_type: str | None) -> int:
     """Files may be large, since they go to disk; everything else is read into memory."""
     if content_type == "multipart/form-data":

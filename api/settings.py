@@ -57,6 +57,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "api.clock.NamedMoment",
+    "api.pages.acting.WhoActs",
     "csp.middleware.CSPMiddleware",
 ]
 

@@ -1,6 +1,6 @@
 """How somebody proved who they are, and what that is enough for."""
 
-from collections.abc import Collection
+from collections.abc import Iterable
 from enum import StrEnum
 
 from protocols.ruled import Reason
@@ -18,7 +18,7 @@ class Proof(StrEnum):
     SECOND_FACTOR = "second_factor"
 
 
-def is_weighty(roles: Collection[str]) -> bool:
+def is_weighty(roles: Iterable[str]) -> bool:
     """Whether something that these roles alone may do is more than the work of hands."""
     return WEIGHTY.issuperset(roles)
 

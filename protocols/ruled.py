@@ -137,6 +137,10 @@ class Rules:
     outside_second: bool = False
     # Who is called for what, and when they are left alone.
     calls: tuple[RoleCalls, ...] = ()
+    # Whether deciding, issuing, setting up and exporting ask for a second factor, and after how
+    # long without a touch a shared tablet asks again who is there.
+    second_factor_needed: bool = False
+    idle_lock_s: int = 900
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,6 +45,7 @@ BOUNDS: Mapping[str, Bounds] = {
     "mixed_least_s": Bounds(0, 7 * DAY_S),
     "nh3_n_alarm_mg_l": Bounds(Decimal("0.001"), Decimal(1)),
     "altitude_m": Bounds(Decimal(-430), Decimal(5000)),
+    "idle_lock_s": Bounds(60, DAY_S // 2),
     "planning_ph": Bounds(Decimal("6.5"), Decimal("9.5")),
 }
 # What a site may know better of a group or a species: length to weight, food, usual length.
@@ -151,7 +152,7 @@ def _is_wall(value: Any) -> bool:
 
 
 def _is_sound(name: str, value: Any) -> bool:
-    if name == "outside_second":
+    if name in ("outside_second", "second_factor_needed"):
         return isinstance(value, bool)
     if not isinstance(value, list | tuple) or len(value) > REMINDERS_MOST:
         return False

@@ -6,6 +6,8 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
+from protocols.proofs import WEIGHTY, Proof, is_enough, is_weighty
+from stock import clock
 from stock.models import (
     Batch,
     Certificate,
@@ -19,6 +21,7 @@ from stock.models import (
     Site,
 )
 from stock.models.base import Thing
+from stock.queries.sites import rules_of_sites
 from stock.refusals import NotFound, Refused, refuse
 
 __all__ = [
@@ -27,10 +30,13 @@ __all__ = [
     "HANDS",
     "MANAGERS",
     "READERS",
+    "WEIGHTY",
     "Person",
     "Site",
     "batch_for",
     "certificate_for",
+    "export_from",
+    "insists_as",
     "is_spoken_of",
     "log_for",
     "make_for",
@@ -73,7 +79,33 @@ def site_for(person: Person, site: UUID, roles: Iterable[str] = EVERYBODY) -> Si
         raise Refused(
             refuse("wrong_role", "Your role does not allow this.", needs=sorted(roles))
         )
+    if is_weighty(roles):
+        _prove(person, site)
     return Site.objects.get(uid=site)
+
+
+def export_from(person: Person, site: UUID) -> Site:
+    """The site, if this person may take its records away."""
+    found = site_for(person, site, READERS)
+    _prove(person, site)
+    return found
+
+
+def insists_as(person: Person, site: UUID) -> frozenset[str]:
+    """The roles in which the person may set a rule aside there: by PIN code as hands alone."""
+    held = roles_at(person, site)
+    return held - WEIGHTY if is_enough(person.proof, needed=False) else held
+
+
+def _prove(person: Person, *sites: UUID) -> None:
+    """Refuse what is weighty to a sign-in that is not enough for it at one of these sites."""
+    if person.proof is Proof.SECOND_FACTOR:
+        return
+    at = clock.now(sites[0] if len(sites) == 1 else None)
+    rules = rules_of_sites(sites).values()
+    needed = any(one.at(at).second_factor_needed for one in rules)
+    if stands := is_enough(person.proof, needed=needed):
+        raise Refused(*stands)
 
 
 def thing_for(
@@ -150,6 +182,8 @@ def organisation_for(person: Person, roles: Iterable[str] = EVERYBODY) -> Organi
         raise Refused(
             refuse("wrong_role", "Your role does not allow this.", needs=sorted(roles))
         )
+    if is_weighty(roles):
+        _prove(person, *sites_of(person).values_list("uid", flat=True))
     return Organisation.objects.get(uid=person.organisation)
 
 

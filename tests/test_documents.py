@@ -50,7 +50,7 @@ def trees():
 # Problems of a row of a packing list never leave as the code of an answer.
 OF_ROWS = {"missing", "missing_column", "sum_differs", "too_long", "twice", "unknown_word"}
 # What no door gives yet.
-RESERVED = {"local_time_never", "local_time_twice", "second_factor", "too_many"}
+RESERVED = {"local_time_never", "local_time_twice"}
 
 
 def codes():

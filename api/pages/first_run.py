@@ -1,20 +1,22 @@
 """The first page after an empty start: the set-up code makes the organisation."""
 
 from functools import lru_cache
+from uuid import UUID
 from zoneinfo import available_timezones
 
 from django import forms
-from django.contrib.auth import authenticate, login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from api.language import later
+from api.pages.acting import begin
 from api.pages.fields import One, Words
 from api.pages.shell import public
+from protocols.proofs import Proof
 from stock.doors.people import NewPerson, Place, make_first_organisation
-from stock.queries.sign_ins import is_set_up
+from stock.queries.sign_ins import is_set_up, signed_in
 from stock.refusals import Refused
 
 
@@ -89,7 +91,7 @@ def _made(request: HttpRequest, form: FirstRunForm) -> bool:
     """Make the organisation and sign its first manager in."""
     given = form.cleaned_data
     try:
-        make_first_organisation(
+        made = make_first_organisation(
             name=given["name"],
             person=NewPerson(given["person"], given["email"], given["password"]),
             site=Place(given["site"], given["zone"]),
@@ -98,7 +100,7 @@ def _made(request: HttpRequest, form: FirstRunForm) -> bool:
     except Refused as refused:
         form.add_error("setup_code", str(refused))
         return False
-    person = authenticate(request, username=given["email"], password=given["password"])
+    person = signed_in(UUID(made.body["person"]["uid"]))
     if person is not None:
-        login(request, person)
+        begin(request, person, Proof.PASSWORD)
     return True

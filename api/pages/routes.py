@@ -1,7 +1,6 @@
 """Every page for people who work here."""
 
 from django.urls import path
-from django.views.i18n import set_language
 
 from api.pages import (
     batch,
@@ -11,7 +10,6 @@ from api.pages import (
     contact,
     delivering,
     fallow,
-    first_run,
     fitting,
     giving,
     history,
@@ -37,24 +35,16 @@ from api.pages import (
     setting_up,
     settling,
     shift,
-    sign_in,
     splitting,
-    tablets,
     telling,
     touched,
     touching,
     treating,
     unpacking,
 )
+from api.pages.routes_people import PEOPLE
 from protocols.water import QUANTITIES
 
-PEOPLE = [
-    path("", sign_in.start, name="start"),
-    path("language", set_language, name="language"),
-    path("sign-in", sign_in.sign_in, name="sign-in"),
-    path("sign-out", sign_in.sign_out, name="sign-out"),
-    path("first-run", first_run.first_run, name="first-run"),
-]
 SITES = [
     path("sites/<uuid:site>/shift", shift.shift, name="shift"),
     path("sites/<uuid:site>/shift/rooms/<uuid:room>", shift.shift, name="shift-room"),
@@ -118,8 +108,6 @@ SITES = [
     ),
     path("sites/<uuid:site>/labels", labels.choose_labels, name="labels"),
     path("sites/<uuid:site>/scan", scanning.scan, name="scan"),
-    path("sites/<uuid:site>/tablets", tablets.tablets, name="tablets"),
-    path("tablets/<uuid:uid>/end", tablets.end_tablet, name="end-tablet"),
     path("sites/<uuid:site>/units", own_units.own_units, name="units"),
     path("sites/<uuid:site>/record-book", history.record_book, name="record-book"),
 ]

@@ -8,16 +8,17 @@ from typing import Any
 from uuid import UUID, uuid4
 from zoneinfo import ZoneInfo
 
-from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
+from api.pages.acting import ask_who
 from api.pages.entries import entry_of, is_entry, take
 from api.pages.objections import objection
 from api.pages.parts import PageLink, Shell
 from api.pages.words import plain
 from api.rest.problems import status_of
+from protocols.proofs import is_enough, is_weighty
 from protocols.units import Units
 from stock import access, clock
 from stock.access import Person, Site
@@ -94,6 +95,9 @@ def here(request: HttpRequest, site: UUID, roles: Iterable[str] = access.EVERYBO
         raise NotFound
     if not found.roles & frozenset(roles):
         raise Refused(refuse("wrong_role", "Your role does not allow this."))
+    # Before a form is filled in vain; what the site asks for besides, the door says.
+    if is_weighty(roles) and (stands := is_enough(who.proof, needed=False)):
+        raise Refused(*stands)
     others = tuple(one.site for one in held.values())
     now = clock.now(site)
     if (entry := entry_of(request)) is not None:
@@ -115,7 +119,7 @@ def page(view: View) -> View:
         if is_entry(request):
             return no_store(take(request, lambda: view(request, *args, **kwargs)))
         if not request.user.is_authenticated:
-            return no_store(redirect_to_login(request.get_full_path()))
+            return no_store(ask_who(request))
         try:
             response = view(request, *args, **kwargs)
         except NotFound:
@@ -139,7 +143,11 @@ def public(view: View) -> View:
 
 def refused_page(request: HttpRequest, refused: Refused) -> HttpResponse:
     """What stands against it where there is no form that could say so."""
-    context = {"objections": [objection(one) for one in refused.reasons]}
+    stronger = any(one.code == "second_factor" for one in refused.reasons)
+    context = {
+        "objections": [objection(one) for one in refused.reasons],
+        "again": request.get_full_path() if stronger else "",
+    }
     status = min((status_of(one.code) for one in refused.reasons), default=409)
     return render(request, "pages/refused.html", context, status=status)
 

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.utils.functional import SimpleLazyObject
 
+from protocols.proofs import Proof
 from stock.access import Person
 from stock.queries.sign_ins import signed_in
 from stock.queries.tablets import Tablet, tablet_of_secret
@@ -47,8 +48,10 @@ def people_here(request: HttpRequest) -> tuple[Person, ...]:
         return ()
     named = request.session.get(PEOPLE, []) if tablet_of(request) else []
     others = [uid for uid in named if uid != str(acting.uid)][: MOST_PEOPLE - 1]
-    beside = (signed_in(UUID(uid)) for uid in others)
-    return (acting, *(one for one in beside if one is not None))
+    beside = [one for uid in others if (one := signed_in(UUID(uid))) is not None]
+    for one in beside:
+        one.proof = Proof.PIN  # whoever stands there may have pressed in their name
+    return (acting, *beside)
 
 
 def keep_secret(response: HttpResponse, secret: str) -> HttpResponse:

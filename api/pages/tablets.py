@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
+from api.pages.acting import bind
 from api.pages.asking import asking, send
 from api.pages.fields import Rows, Words
 from api.pages.links import label, when
@@ -59,6 +60,7 @@ def tablets(request: HttpRequest, site: UUID) -> HttpResponse:
             asked, site=site, label=form.cleaned_data["label"], mine=mine
         )
         secrets.append(secret)
+        bind(request, UUID(str(answer.body["device"]["uid"])), site)
         return answer
 
     if send(request, form, door):

@@ -10,6 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from api.limits import place_of
 from api.rest import inputs, outputs
 from api.rest.inputs import Input, Moment, person
 from protocols.kinds.places import ROLES
@@ -22,8 +23,8 @@ from stock.doors.people import (
     add_site,
     change_person,
     make_first_organisation,
-    sign_in,
 )
+from stock.doors.sign_in import token_for
 
 
 class Zone(serializers.CharField):
@@ -121,7 +122,7 @@ class OrganisationsView(APIView):
 class SignInInput(Input):
     email = serializers.CharField(max_length=254)
     password = serializers.CharField(max_length=200, trim_whitespace=False)
-    code = serializers.CharField(max_length=12, required=False, allow_blank=True)
+    code = serializers.CharField(max_length=40, required=False, allow_blank=True)
 
 
 class TokensView(APIView):
@@ -132,7 +133,13 @@ class TokensView(APIView):
 
     def post(self, request: Request) -> Response:
         given = SignInInput.read(request)
-        return Response(sign_in(email=given["email"], password=given["password"]), status=201)
+        token = token_for(
+            email=given["email"],
+            password=given["password"],
+            code=given.get("code", ""),
+            place=place_of(request),
+        )
+        return Response(token, status=201)
 
 
 class SitesView(APIView):

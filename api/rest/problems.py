@@ -119,12 +119,15 @@ def problem(
         "request_id": str(uuid.uuid4()),
         **extra,
     }
+    answer = Response(body, status=status, content_type="application/problem+json")
     if existing is not None:
         body["existing"] = existing
     for one in reasons:
         if one.code == "joins_running_series":
             body["consequence"] = dict(one.numbers)
-    return Response(body, status=status, content_type="application/problem+json")
+        if "again_in_s" in one.numbers:
+            answer["Retry-After"] = str(one.numbers["again_in_s"])
+    return answer
 
 
 def shown_reason(reason: Reason) -> dict[str, Any]:

@@ -201,7 +201,7 @@ def _refuse_or_go_on(asking: Asking, log: Log, reasons: Iterable[Reason]) -> Non
         stands = tuple(one for one in stands if one.code in ALWAYS)
     if stands and asking.insist:
         insisted = {one.rule for one in asking.insist}
-        roles = access.roles_at(asking.person, log.uid)
+        roles = access.insists_as(asking.person, log.uid)
         stands = tuple(
             one
             for one in stands

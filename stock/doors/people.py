@@ -1,4 +1,4 @@
-"""The first organisation, people, and their sign-ins."""
+"""The first organisation, its sites and people, and the tokens of programs."""
 
 import secrets
 from collections.abc import Mapping, Sequence
@@ -7,11 +7,12 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.contrib.auth.hashers import check_password, make_password
+from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
 from protocols.clocks import utc_text
 from protocols.kinds.places import ROLES
+from protocols.proofs import Proof
 from protocols.values import Standing
 from stock import access, clock, ledger, names
 from stock.answers import Answered
@@ -82,7 +83,7 @@ def make_organisation(*, name: str, person: NewPerson, site: Place, at: datetime
         "organisation": {"uid": str(organisation), "name": name},
         "site": {"uid": str(first_site), "name": site.name, "zone": site.zone},
         "person": {"uid": str(manager.uid), "name": manager.name},
-        "token": _new_token(manager, at),
+        "token": new_token(manager, at, Proof.PASSWORD),
     }
     return Answered(201, body)
 
@@ -178,20 +179,6 @@ def change_person(
     )
 
 
-def sign_in(*, email: str, password: str) -> dict[str, Any]:
-    """A token for a person's right address and password; the same refusal for either wrong."""
-    person = Person.objects.filter(email=email.lower(), is_active=True).first()
-    kept = person.password if person else make_password(None)
-    if not check_password(password, kept) or person is None:
-        raise Refused(refuse("not_signed_in", "Address or password is not right."))
-    at = clock.now()
-    return {
-        "token": _new_token(person, at),
-        "expires_at": at + TOKEN_LASTS,
-        **shown_person(person.uid),
-    }
-
-
 def shown_person(uid: UUID) -> dict[str, Any]:
     person = Person.objects.get(uid=uid)
     return {"person": {"uid": str(uid), "name": person.name}, "roles": _roles_of(person)}
@@ -246,7 +233,10 @@ def _founding(person: Person, at: datetime) -> Envelope:
     )
 
 
-def _new_token(person: Person, at: datetime) -> str:
+def new_token(person: Person, at: datetime, proof: Proof) -> str:
+    """A sign-in for a program, told once; only its digest is kept."""
     text = secrets.token_urlsafe(32)
-    Token.objects.create(digest=token_digest(text), person=person, expires_at=at + TOKEN_LASTS)
+    Token.objects.create(
+        digest=token_digest(text), person=person, expires_at=at + TOKEN_LASTS, proof=proof.value
+    )
     return text

@@ -4,6 +4,7 @@ import hashlib
 from datetime import datetime
 from uuid import UUID
 
+from protocols.proofs import Proof
 from stock.access import HANDS
 from stock.models import Person, Role, Token
 
@@ -15,7 +16,10 @@ def person_of_token(text: str, at: datetime) -> Person | None:
         .filter(digest=token_digest(text), expires_at__gt=at, person__is_active=True)
         .first()
     )
-    return token.person if token else None
+    if token is None:
+        return None
+    token.person.proof = Proof(token.proof)
+    return token.person
 
 
 def token_digest(text: str) -> str:

@@ -15,6 +15,7 @@ from stock.models import (
     Consignment,
     Container,
     DeviationRow,
+    Device,
     HoldRow,
     Import,
     Kit,
@@ -33,8 +34,13 @@ from tests.visit import Visit
 pytestmark = pytest.mark.django_db
 
 NOW = "2027-01-11T10:00:00+00:00"
-OPEN_TO_ALL = {"sign-in", "sign-out", "first-run", "start"}
-ROUTES = {one.name: str(one.pattern) for one in urlpatterns if one.name not in OPEN_TO_ALL}
+# Before anybody is known: sign-in, the language, and a tablet that asks who is there.
+OPEN_TO_ALL = ("sign-", "first-run", "language", "tablet/")
+ROUTES = {
+    one.name: str(one.pattern)
+    for one in urlpatterns
+    if str(one.pattern) not in ("", "tablet") and not str(one.pattern).startswith(OPEN_TO_ALL)
+}
 # What each address names by its first word.
 TABLES = {
     "consignments": (Consignment, "uid"),
@@ -51,6 +57,7 @@ TABLES = {
     "questions": (DeviationRow, "uid"),
     "reports": (Parked, "fact_id"),
     "certificates": (Certificate, "uid"),
+    "tablets": (Device, "uid"),
 }
 EMPTY_LIST: dict[str, object] = {
     "understood": {},
@@ -85,6 +92,7 @@ def opened(kept_for_module):
     walk = floor.walk.at(NOW)
     walk.post(f"sites/{walk.site}/systems", {"label": "Left", "status": "unknown"})
     walk.post(f"sites/{walk.site}/makes", MADE)
+    walk.post(f"sites/{walk.site}/devices", {"label": "Tablet 1"})
     walk.post(f"batches/{batch}/signs", {"signs": ["white_spots"], "affected": 2})
     walk.post(f"batches/{batch}/holds", {"why": "Wait."})
     walk.post(f"batches/{batch}/missing", {"count": 1})

@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
-from stock.doors.people import sign_in
+from stock.doors.sign_in import token_for
 from tests.floor import Floor
 from tests.make import make_shop
 from tests.walk import Walk
@@ -59,7 +59,7 @@ def theirs(floor):
 def stranger(floor, theirs):
     """The manager of shop A."""
     shop = make_shop(at=datetime(2027, 1, 5, 8, tzinfo=UTC))
-    token = sign_in(email=shop.manager.email, password="correct horse")["token"]
+    token = token_for(email=shop.manager.email, password="correct horse")["token"]
     return Walk(floor.walk.client, floor.walk.now, token, str(shop.site))
 
 

@@ -1,0 +1,26 @@
+"""Pages about people and the tablets they work with."""
+
+from django.urls import path
+from django.views.i18n import set_language
+
+from api.pages import first_run, sign_in, tablets, who
+
+SIGN_IN = [
+    path("", sign_in.start, name="start"),
+    path("language", set_language, name="language"),
+    path("sign-in", sign_in.sign_in, name="sign-in"),
+    path("sign-in/code", sign_in.sign_in_code, name="sign-in-code"),
+    path("sign-out", sign_in.sign_out, name="sign-out"),
+    path("first-run", first_run.first_run, name="first-run"),
+]
+TABLETS = [
+    path("tablet", who.who_is_here, name="who-is-here"),
+    path("tablet/people/<uuid:uid>", who.pin, name="pin"),
+    path("tablet/people/<uuid:uid>/act", who.act, name="act-as"),
+    path("tablet/people/<uuid:uid>/leave", who.go, name="leave-tablet"),
+    path("tablet/new-pin", who.new_pin, name="new-pin"),
+    path("tablet/kept", who.kept_form, name="kept-form"),
+    path("sites/<uuid:site>/tablets", tablets.tablets, name="tablets"),
+    path("tablets/<uuid:uid>/end", tablets.end_tablet, name="end-tablet"),
+]
+PEOPLE = [*SIGN_IN, *TABLETS]
