@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
+from itertools import product
 
 from django.urls import reverse
 
@@ -11,6 +12,7 @@ from stock.queries.to_keep import Kept, rooms_to_keep, stays_to_keep
 # By the name of the route. A page that somebody needs at a rack is named here.
 OF_SITE = ("shift", "room", "kits", "mixing")
 FORMS_OF_SITE = ("disinfect", "see-dry", "find-wet", "tell-contact", "tell-make", "tell-fill")
+IN_A_ROOM = ("shift", "make-round")
 OF_BATCH = ("batch",)
 FORMS_OF_BATCH = ("loss", "sign", "count-batch")
 FORMS_OF_CONTAINER = ("read-water", "incident")
@@ -32,8 +34,8 @@ def _of_site(at: Here) -> Iterator[str]:
     if not at.works:
         return
     yield from (reverse(name, args=[site]) for name in FORMS_OF_SITE)
-    for room in rooms_to_keep(site):
-        yield f"{reverse('make-round', args=[site])}?room={room}"
+    for room, name in product(rooms_to_keep(site), IN_A_ROOM):
+        yield f"{reverse(name, args=[site])}?room={room}"
 
 
 def _of(kept: Kept, at: Here) -> Iterator[str]:

@@ -5,6 +5,7 @@ import { isAble } from "./tablet.js";
 import { serviceNow } from "./entries-time.js";
 import { amend, answers, entries } from "./entries-store.js";
 import { giveUp, onChange, send } from "./entries-send.js";
+import { reviewed } from "./offline.js";
 import { nameOf } from "./offline-bar.js";
 import { moment, say } from "./tablet-words.js";
 
@@ -113,13 +114,15 @@ function askWhy(entry, one) {
   const form = part(one, "reason");
   form.hidden = false;
   form.querySelector("input").focus();
-  form.addEventListener("submit", async (event) => {
+  form.onsubmit = async (event) => {
     event.preventDefault();
     const reason = form.querySelector("input").value.trim();
     if (!reason) return;
     const told = await giveUp(entry.seq, reason);
     status(told ? say("answer_given_up", { reason }) : say("no_contact"));
-  }, { once: true });
+    form.hidden = Boolean(told);
+    await draw();
+  };
 }
 
 // -- Answered ------------------------------------------------------------------------------------
@@ -141,14 +144,13 @@ async function draw() {
   part(root, "none").hidden = left.length > 0;
   part(root, "send").hidden = !left.length;
   part(root, "sent").replaceChildren(...(await answers()).map(sent));
-  sayWhatWasLost(left);
 }
 
-// Led here by a post that did not go: said only if it is not among those that are kept.
-function sayWhatWasLost(left) {
-  if (location.hash !== "#not-sent") return;
+// Led here by a post that got no answer: said only if it is not among the entries, kept or sent.
+async function sayWhatWasLost() {
   const box = document.getElementById("not-sent");
-  box.hidden = left.some((one) => Date.now() - one.wall < 120_000);
+  const all = [...(await entries()), ...(await answers())];
+  box.hidden = location.hash !== "#not-sent" || all.some((one) => Math.abs(Date.now() - one.wall) < 120_000);
   if (!box.hidden) box.focus();
 }
 
@@ -161,4 +163,6 @@ part(root, "send").addEventListener("click", async () => {
 if (isAble) {
   onChange(draw);
   await draw();
+  await reviewed;
+  await sayWhatWasLost();
 }

@@ -15,18 +15,28 @@ export function fieldsOf(form, button) {
     .map(([name, value]) => [asSent(name), asSent(value)]);
 }
 
-export function keyOf(form) {
-  return form.elements.namedItem("request_key");
+// The request key: of the form, or of the one button that was pressed among many.
+export function keyOf(form, button) {
+  if (button?.name === "request_key") return button;
+  const found = form.elements.namedItem("request_key");
+  return found?.type === "hidden" ? found : null;
+}
+
+// A button of a list says what it is about beside it.
+function titleOf(button) {
+  const slip = button?.name === "request_key" ? button.closest(".slip") : null;
+  const of = slip ? [button, ...slip.querySelectorAll("h3, .where")] : [document.querySelector("h1")];
+  return of.map((one) => one?.textContent.trim()).filter(Boolean).join(", ") || document.title;
 }
 
 export function entryOf(form, button, doer) {
   const time = look();
-  const address = new URL(form.getAttribute("action") || "", location.href);
+  const address = new URL(button?.getAttribute("formaction") || form.getAttribute("action") || "", location.href);
   return {
-    key: keyOf(form).value,
+    key: keyOf(form, button).value,
     action: address.pathname + address.search,
     back: location.pathname + location.search,
-    title: document.querySelector("h1")?.textContent.trim() || document.title,
+    title: titleOf(button),
     batch: form.dataset.batch || "",
     device,
     doer: doer || person,

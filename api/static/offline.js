@@ -12,6 +12,8 @@ import { say } from "./tablet-words.js";
 const MINUTE = 60_000;
 const QUICK = 4000;
 const UNDER_WAY = 45_000;
+// Where the service worker leads after a post that got no answer.
+const LOST = "#not-sent";
 
 const busy = new WeakSet();
 const passing = new WeakSet();
@@ -26,7 +28,7 @@ async function pressed(form, button) {
     const kept = await tried(() => store.add({ ...entry, state: "pressed" }));
     const here = navigator.onLine ? await contact(QUICK) : null;
     if (here && here.signed_in !== false && entry.doer === person) pass(form, button, here);
-    else await keep(form, entry, kept);
+    else await keep(form, button, entry, kept);
   } finally {
     button?.removeAttribute("aria-disabled");
     busy.delete(form);
@@ -41,10 +43,10 @@ function pass(form, button, here) {
   form.requestSubmit(button);
 }
 
-async function keep(form, entry, kept) {
+async function keep(form, button, entry, kept) {
   const row = await tried(() => (kept ? store.amend(kept.seq, { state: "kept" }) : store.add({ ...entry, state: "kept" })));
-  if (!row) return tell(form, "full");
-  tell(form, "kept");
+  if (!row) return tell(form, button, "full");
+  tell(form, button, "kept");
   tellChange();
   send();
 }
@@ -59,18 +61,20 @@ async function tried(work) {
 
 // In place of the form: it is kept and must not be pressed again. Or it could not be kept, and
 // then what was typed stays where it is.
-function tell(form, name) {
-  form.parentElement.querySelector(":scope > .kept-here")?.remove();
+function tell(form, button, name) {
+  const about = button?.name === "request_key" ? button : form;
+  about.parentElement.querySelector(":scope > .kept-here")?.remove();
   const box = document.getElementById(`tablet-${name}`).content.firstElementChild.cloneNode(true);
   for (const link of box.querySelectorAll("[data-again]")) link.href = location.href;
-  form.before(box);
-  if (name === "kept") form.hidden = true;
+  about.before(box);
+  if (name === "kept") about.hidden = true;
   box.focus();
 }
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (!isAble || event.defaultPrevented || !form.matches("form[data-entry]") || !keyOf(form)) return;
+  if (!isAble || event.defaultPrevented || !form.matches("form[data-entry]")) return;
+  if (!keyOf(form, event.submitter)) return;
   if (passing.delete(form)) return;
   event.preventDefault();
   if (!busy.has(form)) pressed(form, event.submitter);
@@ -78,9 +82,8 @@ document.addEventListener("submit", (event) => {
 
 // A kept page can be pressed again and again: each time is another happening with its own key.
 function renewKeys() {
-  for (const form of document.querySelectorAll("form[data-entry]")) {
-    const key = keyOf(form);
-    if (key) key.value = crypto.randomUUID().replaceAll("-", "");
+  for (const key of document.querySelectorAll("form[data-entry] [name=request_key]")) {
+    key.value = crypto.randomUUID().replaceAll("-", "");
   }
 }
 
@@ -94,8 +97,9 @@ async function review() {
   const asked = open.filter((one) => !shown.has(one.key));
   const known = asked.length ? await arrived(asked.map((one) => one.key)) : [];
   for (const one of open) {
-    if (shown.has(one.key) && !isKept) await store.forget(one.seq);
-    else if (known?.includes(one.key)) await store.forget(one.seq);
+    const isKnown = known?.includes(one.key);
+    if (isKnown && location.hash === LOST) await store.answered(one.seq, { answer: { answer: "again" }, answered_at: Date.now() });
+    else if (isKnown || (shown.has(one.key) && !isKept)) await store.forget(one.seq);
     else await store.amend(one.seq, { state: "kept" });
   }
   tellChange();
@@ -118,7 +122,10 @@ async function start() {
   if (isKept) renewKeys();
   onChange(drawBar);
   await drawBar();
-  if (!isAble) return;
+  if (isAble) await review();
+}
+
+async function goOn() {
   await register();
   window.addEventListener("online", () => tend(true));
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && tend(true));
@@ -126,4 +133,8 @@ async function start() {
   await tend(true);
 }
 
-if (device) start().catch(() => drawBar(say("no_store")));
+const failed = () => drawBar(say("no_store"));
+
+// Done with what the pages before left behind.
+export const reviewed = device ? start().catch(failed) : Promise.resolve();
+if (isAble) reviewed.then(goOn).catch(failed);
