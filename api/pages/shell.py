@@ -13,6 +13,7 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from api.pages.acting import ask_who
+from api.pages.camera import let_reader_run
 from api.pages.entries import entry_of, is_entry, take
 from api.pages.objections import objection
 from api.pages.parts import PageLink, Shell
@@ -169,7 +170,8 @@ def show(
         "now": at.now,
         "request_key": new_key(),
     }
-    return render(request, f"pages/{template}.html", {**frame, **context}, status=status)
+    shown = render(request, f"pages/{template}.html", {**frame, **context}, status=status)
+    return let_reader_run(shown)
 
 
 def shell(at: Here, current: str = "") -> Shell:

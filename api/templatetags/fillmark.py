@@ -6,7 +6,14 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import template
-from django.forms import BoundField, DecimalField, FloatField, IntegerField
+from django.forms import (
+    BaseForm,
+    BoundField,
+    ChoiceField,
+    DecimalField,
+    FloatField,
+    IntegerField,
+)
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
@@ -17,6 +24,7 @@ from api.pages.parts import Night, Table
 from api.pages.pictures import EMPTY, Hatch
 from api.pages.words import plain
 from protocols.clocks import elapsed_text, utc_text
+from protocols.uids import uid_or_none
 
 register = template.Library()
 
@@ -128,6 +136,25 @@ def keypad(field: BoundField) -> SafeString:
 def is_choice(field: BoundField) -> bool:
     """Whether a field is a list of rows to touch, which needs a legend instead of a label."""
     return field.widget_type in ("radioselect", "checkboxselectmultiple")
+
+
+@register.filter
+def scans(form: BaseForm) -> bool:
+    """Whether a form asks for things that bear a label: some of its choices are uids."""
+    return any(_is_of_things(field) for field in form.fields.values())
+
+
+def _is_of_things(field: object) -> bool:
+    """Whether the values of a choice are uids, those in groups included."""
+    if not isinstance(field, ChoiceField):
+        return False
+    choices: Any = field.choices
+    flat = (
+        value
+        for first, second in choices
+        for value in ([one for one, _ in second] if isinstance(second, list) else [first])
+    )
+    return any(uid_or_none(str(value)) is not None for value in flat)
 
 
 @register.filter
