@@ -7,6 +7,11 @@ MIXING = ("A full", "Mains", "Disinfect")
 TREATING = ("Bleach", "Wear", "Disinfect")
 
 
+def of(*beginnings: str) -> tuple[str, ...]:
+    """Those of the protocol that begin with these words, in its order."""
+    return _of(beginnings)
+
+
 def handling() -> tuple[str, ...]:
     """For whoever puts hands into water with animals."""
     return _of(HANDLING)

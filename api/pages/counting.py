@@ -22,10 +22,14 @@ class Recounted(Told):
         typed = [one for one in self.cleaned_data["earlier"].split(",") if one.isdecimal()]
         return tuple(int(one[:7]) for one in typed[-EARLIER_MOST:])
 
+    def before(self) -> tuple[int, ...]:
+        """The counts of this attempt that came before the last one."""
+        return tuple(self.cleaned_data.get("earlier") or ())
+
     def counts(self) -> tuple[int, ...]:
         """Every count of this attempt, the newest last."""
         given: dict[str, Any] = self.cleaned_data
-        return (*given["earlier"], given["count"])
+        return (*self.before(), given["count"])
 
     def count_again(self) -> None:
         """After a refusal: keep the count that was typed and empty its field for another."""
@@ -34,7 +38,6 @@ class Recounted(Told):
         if not asked_again or not isinstance(self.data, QueryDict):
             return
         data = self.data.copy()
-        before = self.cleaned_data.get("earlier", ())
-        data["earlier"] = ",".join([*(str(one) for one in before), typed])
+        data["earlier"] = ",".join([*(str(one) for one in self.before()), typed])
         data["count"] = ""
         self.data = data

@@ -17,7 +17,7 @@ from api.pages.asking import Told, send
 from api.pages.fields import Count, One
 from api.pages.forms import recorded, show_form
 from api.pages.links import link, when
-from api.pages.moving import NO_KIT
+from api.pages.moving_forms import NO_KIT
 from api.pages.parts import Table
 from api.pages.pictures.lineages import Edge, Node, lineage_picture
 from api.pages.shell import Here, here, page, show

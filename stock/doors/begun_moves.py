@@ -21,7 +21,7 @@ def keep_begun_move(
     batch: UUID,
     stay: UUID,
     step: str,
-    values: Mapping[str, str],
+    values: Mapping[str, list[str]],
     known: int,
     at: datetime,
 ) -> Begun:
@@ -51,7 +51,7 @@ def _kept(
     stay: StayRow,
     person: Person,
     step: str,
-    values: Mapping[str, str],
+    values: Mapping[str, list[str]],
     known: int,
     at: datetime,
 ) -> BegunMove:

@@ -53,6 +53,14 @@ def piece_choices(site: UUID, at: datetime) -> tuple[PieceChoice, ...]:
     )
 
 
+def pieces_of_kit(kit: UUID | None) -> list[str]:
+    """The labels of what belongs to a kit now. One query, none without a kit."""
+    if kit is None:
+        return []
+    rows = Piece.objects.filter(kit=kit).order_by("label")
+    return list(rows.values_list("label", flat=True))
+
+
 def equipment_choices(site: UUID, at: datetime) -> Choices:
     """Every container in use and every kit of a site, by label. Four queries."""
     kept = {row.subject: row for row in Upkeep.objects.filter(site=site).exclude(what="piece")}

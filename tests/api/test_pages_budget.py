@@ -35,8 +35,8 @@ PLACED = "2027-01-11T08:00:00+00:00"
 NOW = "2027-01-11T10:00:00+00:00"
 MANY = 500
 MOST = 8
-# Beside them it is worked out how many a container takes.
-MORE = {"place": 5, "move": 5, "batch": 7}
+# Beside them it is worked out how many a container takes; who began a move and works here.
+MORE = {"place": 5, "move": 8, "emergency-move": 1, "batch": 7}
 
 
 @pytest.fixture(scope="module")
@@ -115,6 +115,7 @@ PAGES = {
     "batch": "batch",
     "history": "batch",
     "move": "batch",
+    "emergency-move": "batch",
     "split": "batch",
     "join": "batch",
     "carry-over": "batch",

@@ -49,11 +49,11 @@ def keep(floor):
 
 
 def test_whoever_goes_on_finds_what_was_said_and_both_are_named(keep):
-    first = keep("Ada", "fed", container="c2")
-    then = keep("Ben", "out", known=first.version, at=LATER, container="c2", earlier="16")
+    first = keep("Ada", "fed", container=["c2"])
+    then = keep("Ben", "out", known=first.version, at=LATER, container=["c2"], earlier=["16"])
 
     found = begun_move(then.stay)
-    assert (found.step, found.values) == ("out", {"container": "c2", "earlier": "16"})
+    assert (found.step, found.values) == ("out", {"container": ["c2"], "earlier": ["16"]})
     assert (found.began, found.last) == ("Ada", "Ben")
     assert (found.began_at, found.saved_at) == (AT, LATER)
 
@@ -70,9 +70,9 @@ def test_nobody_overwrites_what_they_have_not_seen(keep):
 
 
 def test_the_same_again_changes_nothing(keep):
-    first = keep("Ada", "fed", container="c2")
+    first = keep("Ada", "fed", container=["c2"])
 
-    assert keep("Ada", "fed", container="c2").version == first.version
+    assert keep("Ada", "fed", container=["c2"]).version == first.version
 
 
 def test_it_is_gone_once_the_move_is_told_and_is_not_begun_again(floor, keep):
