@@ -125,7 +125,7 @@ class StepsForm(MoveForm):
     lid_on = forms.BooleanField(required=False, label=gettext_lazy("The lid is on"))
     emptied = forms.BooleanField(
         required=False,
-        label=gettext_lazy("It is empty: nobody is in it, and the water is gone"),
+        label=gettext_lazy("It is empty, and its water is gone"),
     )
     pieces_to_dirty = forms.BooleanField(
         required=False, label=gettext_lazy("All pieces stand with what is dirty")

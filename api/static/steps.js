@@ -12,6 +12,7 @@ const line = document.querySelector("[data-line]");
 const batch = form.dataset.batch;
 const stay = form.elements.ended_stay.value;
 const RECOUNTS = 3;
+const MINUTE = 60; // what is recorded sooner was recorded at once
 
 let now = form.dataset.steps;
 let version = Number(form.dataset.version);
@@ -46,7 +47,8 @@ function say(how) {
 
 function setAgo() {
   if (pressed) return;
-  field("ago_s").value = countedIn === null ? "" : Math.max(0, Math.round((Date.now() - countedIn) / 1000));
+  const seconds = countedIn === null ? 0 : Math.round((Date.now() - countedIn) / 1000);
+  field("ago_s").value = seconds < MINUTE ? "" : seconds;
 }
 
 function askWhich(said) {

@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from tests.floor import Floor
 
 NOW = "2027-01-14T07:40:00+00:00"
+READ = "2027-01-14T07:30:00+00:00"
 CHROMIUM = os.environ.get("FILLMARK_CHROMIUM", "/usr/bin/chromium")
 WIDE = {"width": 1024, "height": 768}
 
@@ -56,7 +57,7 @@ def floor(client, settings, transactional_db):
 @pytest.fixture
 def batch(floor):
     batch = floor.place(16, "R1-01", "A-1", at="2027-01-11T08:00:00+00:00")
-    floor.read("R1-01", "R1-02", at=NOW)
+    floor.read("R1-01", "R1-02", at=READ)
     return batch
 
 
@@ -65,7 +66,7 @@ def look(browser: Browser, live_server, floor):
     """Sign in as the manager in a new tab; whatever the browser complains of is kept."""
     contexts = []
 
-    def look(**options: Any) -> Looking:
+    def look(email: str = "mara@example.org", **options: Any) -> Looking:
         options = {"viewport": WIDE, "extra_http_headers": {"Fillmark-Now": NOW}, **options}
         context = browser.new_context(**options)
         contexts.append(context)
@@ -77,7 +78,7 @@ def look(browser: Browser, live_server, floor):
         )
         looking.page.on("pageerror", lambda error: looking.faults.append(str(error)))
         page = looking.open("sign-in")
-        page.fill("#id_email", "mara@example.org")
+        page.fill("#id_email", email)
         page.fill("#id_password", "correct horse")
         page.click("main button.action")
         page.wait_for_url(lambda url: "sign-in" not in url)

@@ -4,7 +4,15 @@ import pytest
 
 from stock.models import Loss, StayRow, WaterReading
 
+BEFORE = ("It is prepared", "Go on", "They are counted out", "They are there")
+AFTER = ("They are counted in", "Nobody is in it", "They are away")
 SCRIPT = pytest.mark.parametrize("script", [True, False], ids=["script", "no-script"])
+
+
+def press(page, script, *keys):
+    """The keys of the steps; without script all steps stand there at once."""
+    for key in keys if script else ():
+        page.get_by_role("button", name=key, exact=True).click()
 
 
 @SCRIPT
@@ -16,7 +24,9 @@ def test_a_move_from_the_room_to_the_next_limit(look, floor, batch, script):
     page.click("text=Move them")
     page.select_option("#id_container", label="R1-02")
     page.select_option("#id_kit", label="B-1")
+    press(page, script, *BEFORE)
     page.fill("#id_count", "15")
+    press(page, script, *AFTER)
     page.click("text=Record the move")
 
     # So close to the limit no move waits for a count: the difference is asked about.
@@ -31,7 +41,9 @@ def test_what_stands_against_a_move_keeps_what_was_typed(look, floor, batch, scr
 
     page.select_option("#id_container", floor.uids["R1-03"])
     page.select_option("#id_kit", floor.uids["A-1"])
+    press(page, script, *BEFORE)
     page.fill("#id_count", "16")
+    press(page, script, *AFTER)
     page.click("text=Record the move")
 
     looking.sees("This stands against it", "A-1 is in use in R1-01")
