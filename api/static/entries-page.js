@@ -83,7 +83,7 @@ function waysOf(entry, one) {
     ways.push(button(say("give_up"), () => askWhy(entry, one)));
   }
   if (entry.state === "sign_in") {
-    ways.push(link(say("sign"), `/sign-in?next=${encodeURIComponent(location.pathname)}`));
+    ways.push(link(say("sign"), `/tablet?next=${encodeURIComponent(location.pathname)}`));
   }
   if (entry.state === "sign_in" && !entry.delivered) {
     const name = nameOf(entry.doer);

@@ -97,12 +97,12 @@ async function run() {
     // As it is now: somebody may have given it up or settled it meanwhile.
     const entry = (await store.entries()).find((one) => one.seq === seq);
     if (!entry || entry.state === "pressed") continue;
-    if (entry.batch && waiting.has(entry.batch)) continue;
     if (!isReady(entry, here.people ?? [])) {
       waiting.add(entry.batch);
       if (entry.state === "kept") await store.amend(seq, { state: "sign_in" });
       continue;
     }
+    if (entry.batch && waiting.has(entry.batch)) continue;
     const answer = await post(entry, here.csrf);
     isWhole = await settle(entry, answer, waiting) && isWhole;
     if (answer?.answer === "later") break;

@@ -86,7 +86,8 @@ async function fromNetwork(event) {
 }
 
 async function posted(event) {
-  const isLeaving = new URL(event.request.url).pathname === APP.leaving;
+  const { pathname } = new URL(event.request.url);
+  const isLeaving = pathname === APP.leaving || pathname.endsWith("/leave");
   try {
     const answer = await fetch(event.request);
     if (isLeaving) await forget([]);
