@@ -92,7 +92,8 @@ def spoken(text: str) -> str:
     if not isinstance(text, Said):
         return written(str(text))
     values = {name: _value(one) for name, one in text.values.items()}
-    return gettext(text.form).format(**values)
+    told = gettext(text.form).format(**values)
+    return told[:1].upper() + told[1:] if text.capital else told
 
 
 def _value(value: object) -> object:

@@ -21,11 +21,20 @@ LOCALE = ROOT / "api" / "locale"
 MARKS = {"gettext", "gettext_lazy", "gettext_noop", "later", "said", "noop"}
 PLURAL = "ngettext"
 SENTENCE = re.compile(r"[A-Z0-9{][^\n]* [^\n]*[.?:]", re.S)
+# Files of words: there every literal of two words or more is shown to people.
+WORDY = (
+    "stock/queries/*words.py",
+    "protocols/carryover/words.py",
+    "protocols/carryover/limits.py",
+)
+PHRASE = re.compile(r"[A-Za-z][^\n_]* [^\n]*", re.S)
 MARKED = re.compile(
     r"(?<![\w.])(?:_|n?gettext)\((?:u?(?:'(?:[^'\\]|\\.)*'|\"(?:[^\"\\]|\\.)*\"))"
 )
-SHOWN = ("title", "addresses", "does_not_cover", "cautions", "stop_signs", "refused", "care")
-SHOWN += ("restarts_at", "given_with")
+SHOWN = (
+    *("title", "addresses", "does_not_cover", "cautions", "stop_signs", "refused", "care"),
+    *("restarts_at", "given_with"),
+)
 WORD = re.compile(r"[a-z]{2}|[a-z][a-z-]* [a-z]", re.I)
 
 
@@ -77,10 +86,11 @@ def spoken(file: Path) -> Iterator[str]:
         if isinstance(node, ast.JoinedStr)
         for part in ast.walk(node)
     }
+    kind = PHRASE if any(file.match(one) for one in WORDY) else SENTENCE
     for node in ast.walk(tree):
         match node:
             case ast.Constant(value=str(text)) if id(node) not in documents | inside:
-                if SENTENCE.fullmatch(text):
+                if kind.fullmatch(text):
                     yield text
 
 

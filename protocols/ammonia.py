@@ -13,6 +13,7 @@ from typing import Any
 from uuid import UUID
 
 from protocols.clocks import elapsed_text, utc_text
+from protocols.said import said
 from protocols.water import ammonia_unit_convert, nh3_n_mg_l
 from protocols.water.ammonia import ReportedAs
 from protocols.water.ph import PhScale
@@ -163,9 +164,11 @@ def _marks(sample: Sample, assumed: Sequence[str]) -> Iterator[str]:
     before = [one for one in sample.binders if one.at <= sample.at <= one.at + BINDER_SHOWS]
     if before:
         since = sample.at - max(one.at for one in before)
-        yield f"total test, {_span(since)} after a binder: can read high"
+        yield said("total test, {span} after a binder: can read high", span=_span(since))
     for name in assumed:
-        yield f"no {NAMES[name]} was read: {ASSUMED[name]} assumed"
+        yield said(
+            "no {names} was read: {assumed} assumed", names=NAMES[name], assumed=ASSUMED[name]
+        )
 
 
 NAMES = {"ph": "pH", "temperature": "temperature", "salinity": "salinity"}
@@ -173,7 +176,11 @@ NAMES = {"ph": "pH", "temperature": "temperature", "salinity": "salinity"}
 
 def _span(since: timedelta) -> str:
     minutes = since // timedelta(minutes=1)
-    return f"{minutes} min" if minutes < 120 else elapsed_text(timedelta(minutes=minutes))
+    return (
+        said("{minutes} min", minutes=minutes)
+        if minutes < 120
+        else elapsed_text(timedelta(minutes=minutes))
+    )
 
 
 def _rounded(value: float) -> Decimal:

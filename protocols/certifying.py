@@ -9,6 +9,7 @@ from uuid import UUID
 from protocols.clocks import elapsed_text, utc_text
 from protocols.judged import Deviation, Effect, Judgement, SeriesState
 from protocols.ruled import Reason
+from protocols.said import said
 from protocols.stays import SECOND
 from protocols.told import Happening
 from protocols.uids import as_uid
@@ -90,7 +91,7 @@ def _stage_reasons(judgement: Judgement) -> Iterator[Reason]:
         left = watched.ends_at - judgement.at
         yield _blocking(
             "observation_running",
-            f"Observation runs for another {elapsed_text(left)}.",
+            said("Observation runs for another {left}.", left=elapsed_text(left)),
             cleared_by="time",
             numbers={"left_s": left // SECOND, "ends_at": utc_text(watched.ends_at)},
         )
@@ -121,14 +122,17 @@ def _count_reasons(judgement: Judgement, certified: int) -> Iterator[Reason]:
     if missing := sum(one.count for one in judgement.unaccounted):
         yield _blocking(
             "unaccounted",
-            f"{missing} unaccounted: search, or presume lost once the time is over.",
+            said(
+                "{missing} unaccounted: search, or presume lost once the time is over.",
+                missing=missing,
+            ),
             cleared_by="found_again or presumed_lost",
             who=KEEPER,
             task="search",
             numbers={"count": missing},
         )
     if judgement.alive > 0 and judgement.alive <= certified:
-        text = f"All {judgement.alive} alive are certified already."
+        text = said("All {alive} alive are certified already.", alive=judgement.alive)
         yield _blocking("already_certified", text, numbers={"certified": certified})
 
 
@@ -153,7 +157,7 @@ def _of_deviation(deviation: Deviation) -> Reason:
     return Reason(
         code="deviation_open" if blocks else deviation.rule,
         rule=deviation.rule,
-        text=f"Open question: {deviation.rule.replace('_', ' ')}.",
+        text=said("Open question: {rule}.", rule=deviation.rule.replace("_", " ")),
         blocks=blocks,
         numbers={**deviation.numbers, "cause": str(deviation.cause)},
         cleared_by=cleared_by,
@@ -164,10 +168,14 @@ def _of_deviation(deviation: Deviation) -> Reason:
 
 def _hold_reasons(judgement: Judgement, questions: OpenQuestions) -> Iterator[Reason]:
     for hold in judgement.holds:
-        text = f"On hold: {hold.why}"
+        text = said("On hold: {why}", why=hold.why)
         yield _blocking("held", text, cleared_by="hold_lifted", who=MANAGER)
     for one in questions.restrictions:
-        yield _blocking("restricted", f"An authority forbids it: {one}", cleared_by="authority")
+        yield _blocking(
+            "restricted",
+            said("An authority forbids it: {one}", one=one),
+            cleared_by="authority",
+        )
 
 
 def _question_reasons(questions: OpenQuestions) -> Iterator[Reason]:
@@ -184,7 +192,10 @@ def _question_reasons(questions: OpenQuestions) -> Iterator[Reason]:
         yield Reason(
             "instrument_in_doubt",
             "instrument_in_doubt",
-            f"{len(questions.doubted)} readings were taken with an instrument in doubt.",
+            said(
+                "{count} readings were taken with an instrument in doubt.",
+                count=len(questions.doubted),
+            ),
             blocks=False,
             numbers={"readings": [str(one) for one in questions.doubted]},
             cleared_by="deviation_decided",
@@ -194,7 +205,7 @@ def _question_reasons(questions: OpenQuestions) -> Iterator[Reason]:
 
 
 def _document(name: str) -> Reason:
-    text = f"Missing: {name}."
+    text = said("Missing: {name}.", name=name)
     return _blocking("document_missing", text, cleared_by="document_added", who=MANAGER)
 
 
@@ -203,7 +214,11 @@ def _device(device: SilentDevice, at: datetime) -> Reason:
     return Reason(
         "entries_on_silent_device",
         "entries_on_silent_device",
-        f"{device.label} is silent for {elapsed_text(silent)} and may hold entries.",
+        said(
+            "{device} is silent for {silent} and may hold entries.",
+            device=device.label,
+            silent=elapsed_text(silent),
+        ),
         blocks=False,
         numbers={"device": str(device.uid), "silent_s": silent // SECOND},
         cleared_by="device heard of",

@@ -10,6 +10,7 @@ from protocols.joining import JoinEffect, Member, join_effect
 from protocols.losses import Living, may_add
 from protocols.permissions import MANAGER, Equipment, World, may_stand
 from protocols.ruled import Reason
+from protocols.said import said
 
 LEAST = 2  # of one thing there is nothing to split or to join
 
@@ -58,7 +59,12 @@ def may_split(living: Living, parts: Sequence[AskedPart]) -> Iterator[Reason]:
 def _parts_add_up(living: Living, parts: Sequence[AskedPart]) -> Iterator[Reason]:
     total = sum(one.count for one in parts)
     if total != living.alive:
-        text = f"{living.label} has {living.alive} alive; the parts add up to {total}."
+        text = said(
+            "{living} has {alive} alive; the parts add up to {total}.",
+            living=living.label,
+            alive=living.alive,
+            total=total,
+        )
         numbers = {"alive": living.alive, "entered": total}
         yield Reason("split_sum", "split_sum", text, numbers=numbers, pointer="/parts")
     if len(parts) < LEAST:
@@ -107,7 +113,11 @@ def _stranger(asked: AskedJoin) -> Iterator[Reason]:
         yield Reason(
             "container_occupied",
             "container_occupied",
-            f"{there.code} is in {asked.target.label}, and is not one of them.",
+            said(
+                "{there} is in {target}, and is not one of them.",
+                there=there.code,
+                target=asked.target.label,
+            ),
             numbers={"batch": str(there.batch), "since": utc_text(there.since)},
             pointer="/to_container",
         )
@@ -136,7 +146,11 @@ def restart_reason(asked: AskedJoin) -> Iterator[Reason]:
         yield Reason(
             "joins_running_series",
             "joins_running_series",
-            f"{', '.join(lost)}: a running series; adding fish restarts all {together}.",
+            said(
+                "{listed}: a running series; adding fish restarts all {together}.",
+                listed=", ".join(lost),
+                together=together,
+            ),
             numbers={"together": together, "restarted": [str(one) for one in effect.restarted]},
             may_insist=MANAGER,
             pointer="/members",

@@ -8,6 +8,7 @@ from uuid import UUID
 from protocols.clocks import utc_text
 from protocols.permissions import Equipment
 from protocols.ruled import Reason
+from protocols.said import said
 
 # Parts with hollows and pores: there a film of water stays when all else is dry.
 WET_LONGEST = ("air_stone", "air_line", "pump", "shelter")
@@ -33,10 +34,10 @@ def may_fit(piece: Fitted, holder: UUID | None, replaced: Fitted | None) -> tupl
         text = f"{piece.label}: {piece.useless}"
         found.append(Reason("piece_defective", "piece_defective", text, pointer="/piece"))
     if replaced is not None and replaced.uid == piece.uid:
-        text = f"{piece.label} cannot replace itself."
+        text = said("{piece} cannot replace itself.", piece=piece.label)
         found.append(Reason("contradicts_record", "replaces", text, pointer="/replaces"))
     elif replaced is not None and replaced.holder != holder:
-        text = f"{replaced.label} is not part of it."
+        text = said("{replaced} is not part of it.", replaced=replaced.label)
         found.append(Reason("contradicts_record", "replaces", text, pointer="/replaces"))
     return tuple(found)
 
@@ -46,11 +47,16 @@ def may_empty(container: Equipment, *, searched: bool) -> tuple[Reason, ...]:
     found = []
     there = container.occupant
     if there is not None:
-        text = f"{container.label} is occupied by {there.code}."
+        text = said(
+            "{container} is occupied by {there}.", container=container.label, there=there.code
+        )
         since = {"since": utc_text(there.since)}
         found.append(Reason("container_occupied", "container_occupied", text, numbers=since))
     if container.search_open and not searched:
-        text = f"Animals are still missing: search {container.label} before it is emptied."
+        text = said(
+            "Animals are still missing: search {container} before it is emptied.",
+            container=container.label,
+        )
         found.append(
             Reason("not_searched", "not_searched", text, pointer="/searched", task="search")
         )

@@ -9,6 +9,7 @@ from uuid import UUID
 from protocols.judged import Readiness, State
 from protocols.readiness import Membership, Use
 from protocols.ruled import Reason, not_ready
+from protocols.said import said
 from protocols.told import Happening, When
 from protocols.uids import as_uid
 
@@ -127,7 +128,8 @@ def kit_readiness(
 def _incomplete(missing: Mapping[str, int]) -> list[Readiness]:
     return [
         Readiness(
-            State.INCOMPLETE, why=(not_ready("kit_incomplete", f"No {name} in it.", type=name),)
+            State.INCOMPLETE,
+            why=(not_ready("kit_incomplete", said("No {name} in it.", name=name), type=name),),
         )
         for name, count in sorted(missing.items())
         for _ in range(count)

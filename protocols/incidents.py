@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from protocols.ruled import Alternative, Reason
+from protocols.said import said
 
 # When an animal that jumped and lives is looked at again: once the shock is over, and once
 # scraped gills or eyes would show.
@@ -63,7 +64,9 @@ def may_have_come_from(near: Iterable[WithinReach]) -> Iterator[Reason]:
         yield Reason(
             code="not_counted",
             rule="container_unsure",
-            text=f"It may have come from any of them: count {labels} first.",
+            text=said(
+                "It may have come from any of them: count {labels} first.", labels=labels
+            ),
             numbers={"containers": len(uncounted)},
             instead=tuple(Alternative("count", one.container, one.label) for one in uncounted),
             cleared_by="counted",

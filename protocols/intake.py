@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from protocols.list_changes import Difference
 from protocols.list_values import Understood
+from protocols.said import said
 from protocols.stocking_values import LENGTH_LEAST_CM, LENGTH_MOST_CM
 from protocols.values import Reason
 
@@ -80,7 +81,7 @@ def may_be_long(length_cm: str | None) -> Iterator[Reason]:
     yield Reason(
         "unreadable",
         "unreadable",
-        f"A length in cm lies between {least:g} and {most:g}.",
+        said("A length in cm lies between {least:g} and {most:g}.", least=least, most=most),
         numbers={"length_cm": length_cm, "least": f"{least:g}", "most": f"{most:g}"},
         pointer="/length_cm",
     )
@@ -96,7 +97,11 @@ def may_count(
     """
     for name, number in (("doa", count.doa), ("wrong_species", count.wrong_species)):
         if number > count.received:
-            text = f"{number} of {count.received} cannot be: count again."
+            text = said(
+                "{number} of {received} cannot be: count again.",
+                number=number,
+                received=count.received,
+            )
             numbers = {"received": count.received, name: number}
             yield Reason(
                 "more_than_received", "count_closes", text, numbers=numbers, pointer=f"/{name}"
@@ -157,7 +162,7 @@ def may_apply(
         Reason(
             "difference_open",
             "changes_are_seen",
-            f"The list differs from the one before: {one.key}.",
+            said("The list differs from the one before: {key}.", key=one.key),
             numbers={"difference": one.key},
             pointer="/differences_accepted",
         )
@@ -173,7 +178,7 @@ def boxes_close(listed: int, boxes: Sequence[BoxListed]) -> Iterator[Reason]:
         yield Reason("unreadable", "boxes_close", "A box is named twice.", pointer="/boxes")
     told = sum(one.listed or 0 for one in boxes)
     if boxes_are_known(boxes) and told != listed:
-        text = f"The boxes hold {told}, the line says {listed}."
+        text = said("The boxes hold {told}, the line says {listed}.", told=told, listed=listed)
         numbers = {"listed": listed, "in_boxes": told}
         yield Reason("split_sum", "boxes_close", text, numbers=numbers, pointer="/boxes")
 
@@ -219,7 +224,11 @@ def may_reverse_doa(dead: int, count: int) -> Iterator[Reason]:
         yield Reason(
             "more_than_received",
             "balance",
-            f"{dead} were counted dead on arrival; you entered {count}.",
+            said(
+                "{dead} were counted dead on arrival; you entered {count}.",
+                dead=dead,
+                count=count,
+            ),
             numbers={"doa": dead, "entered": count},
             pointer="/count",
         )

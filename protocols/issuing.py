@@ -7,6 +7,7 @@ from uuid import UUID
 
 from protocols.certifying import Certifiable, CertificateState
 from protocols.ruled import Reason
+from protocols.said import said
 from protocols.status_list import ENTRIES_LEAST
 from protocols.uids import uid_or_none
 
@@ -58,7 +59,11 @@ def may_issue(count: int, found: Certifiable) -> tuple[Reason, ...]:
     """
     reasons = found.reasons
     if count > found.count:
-        text = f"{found.count} could be certified; you entered {count}."
+        text = said(
+            "{count} could be certified; you entered {count_2}.",
+            count=found.count,
+            count_2=count,
+        )
         numbers = {"could_be": found.count, "entered": count}
         too_few = Reason("too_few_alive", "balance", text, numbers=numbers, pointer="/count")
         reasons = (too_few, *reasons)
@@ -67,7 +72,10 @@ def may_issue(count: int, found: Certifiable) -> tuple[Reason, ...]:
 
 def standing_reason(number: str) -> Reason:
     """There is a certificate that stands; a second one beside it would say the same twice."""
-    text = f"Certificate {number} stands: supersede or revoke it before another is issued."
+    text = said(
+        "Certificate {number} stands: supersede or revoke it before another is issued.",
+        number=number,
+    )
     return Reason("already_certified", "already_certified", text, numbers={"number": number})
 
 
@@ -89,7 +97,11 @@ def may_follow(
     over = step == "certificate_suspended" and held_by_rule and not by_rule
     if state in after or over:
         return ()
-    text = f"The certificate is {state}; this can only follow {' or '.join(after)}."
+    text = said(
+        "The certificate is {state}; this can only follow {listed}.",
+        state=state,
+        listed=" or ".join(after),
+    )
     return (Reason("contradicts_record", "certificate_steps", text, numbers={"state": state}),)
 
 
@@ -124,7 +136,7 @@ def cause_of(news: Iterable[Reason], batch: UUID) -> tuple[UUID, str]:
     named = ((one.rule, _named(one) or batch) for one in news)
     rule, cause = min(named, key=lambda one: (one[0], one[1].int))
     # What people wrote may have to be erased; the entry says the rule alone.
-    return cause, f"Being checked: {rule.replace('_', ' ')}."
+    return cause, said("Being checked: {rule}.", rule=rule.replace("_", " "))
 
 
 def _named(reason: Reason) -> UUID | None:

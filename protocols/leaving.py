@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from protocols.ruled import Reason
+from protocols.said import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,7 @@ def may_dispatch(count: int, now: Leaving) -> tuple[Reason, ...]:
     if now.state == "closed":
         found.append(_reason("batch_closed", "Nobody of this batch is here any more."))
     elif count > now.alive:
-        text = f"{now.alive} are alive; you entered {count}."
+        text = said("{alive} are alive; you entered {count}.", alive=now.alive, count=count)
         found.append(
             Reason(
                 "too_few_alive", "balance", text, numbers={"alive": now.alive, "entered": count}
@@ -35,7 +36,8 @@ def may_dispatch(count: int, now: Leaving) -> tuple[Reason, ...]:
     if now.held:
         found.append(_reason("held", "The batch is on hold: nothing of it leaves."))
     found += [
-        _reason("restricted", f"An authority forbids it: {one}.") for one in now.restricted
+        _reason("restricted", said("An authority forbids it: {one}.", one=one))
+        for one in now.restricted
     ]
     if now.state == "suspected":
         text = "Signs of disease were seen: nothing of this batch leaves."
@@ -50,7 +52,11 @@ def _not_certified(count: int, now: Leaving) -> Reason:
     return Reason(
         "not_certifiable",
         "not_certifiable",
-        f"A certificate covers {now.certified} of them; you entered {count}.",
+        said(
+            "A certificate covers {certified} of them; you entered {count}.",
+            certified=now.certified,
+            count=count,
+        ),
         blocks=False,
         numbers={"certified": now.certified, "entered": count},
     )

@@ -10,6 +10,7 @@ from protocols.list_lines import Findings
 from protocols.list_numbers import read_number
 from protocols.list_rows import Printed, SortedRows, Total
 from protocols.list_values import ListedLine, Note, Problem
+from protocols.said import said as sentence
 
 AHEAD = timedelta(days=60)
 
@@ -34,10 +35,18 @@ def _compare(total: Total, sums: tuple[int, int], findings: Findings) -> None:
     if not said:
         return
     if said.intersection(sums):
-        told = f"Row {total.row}: {total.text.strip()} is what the lines add up to."
+        told = sentence(
+            "Row {row}: {total} is what the lines add up to.",
+            row=total.row,
+            total=total.text.strip(),
+        )
         findings.notes.append(Note("total", told))
         return
-    detail = f"The list says {total.text.strip()}, its lines add up to {sums[0]}."
+    detail = sentence(
+        "The list says {total}, its lines add up to {sums}.",
+        total=total.text.strip(),
+        sums=sums[0],
+    )
     quantity = findings.header.of("quantity")
     heading = quantity[0].name if quantity else None
     findings.problems.append(
@@ -54,7 +63,7 @@ def check_twice(lines: Sequence[ListedLine], findings: Findings) -> None:
             *(line.listed, line.price),
         )
         if same in first:
-            detail = f"This row is the same as row {first[same]}."
+            detail = sentence("This row is the same as row {first}.", first=first[same])
             problem = Problem(line.row, None, "twice", detail, line.text, blocks=False)
             findings.problems.append(problem)
         first.setdefault(same, line.row)
@@ -71,13 +80,23 @@ def check_dates(
     for line in lines:
         arrival, order = arrives.get(line.row), ordered.get(line.row)
         if arrival and arrival > today + AHEAD:
-            detail = f"{spell(arrival)} is more than {AHEAD.days} days ahead."
+            detail = sentence(
+                "{arrival} is more than {days} days ahead.",
+                arrival=spell(arrival),
+                days=AHEAD.days,
+            )
             findings.add(line, "arrival", "far_future", detail, blocks=False)
         if order and order > today + AHEAD:
-            detail = f"{spell(order)} is more than {AHEAD.days} days ahead."
+            detail = sentence(
+                "{order} is more than {days} days ahead.", order=spell(order), days=AHEAD.days
+            )
             findings.add(line, "ordered", "far_future", detail, blocks=False)
         if arrival and order and arrival < order:
-            detail = f"{spell(arrival)} is before the order of {spell(order)}."
+            detail = sentence(
+                "{arrival} is before the order of {order}.",
+                arrival=spell(arrival),
+                order=spell(order),
+            )
             findings.add(line, "arrival", "before_order", detail, blocks=False)
 
 
@@ -86,6 +105,6 @@ def one_waybill(lines: Sequence[Printed], findings: Findings) -> str | None:
     said = [line for line in lines if line.of("waybill")]
     for line in said:
         if line.of("waybill") != said[0].of("waybill"):
-            detail = f"Another waybill than {said[0].of('waybill')}."
+            detail = sentence("Another waybill than {of}.", of=said[0].of("waybill"))
             findings.add(line, "waybill", "several_waybills", detail, blocks=False)
     return said[0].of("waybill") if said else None

@@ -9,6 +9,7 @@ from protocols.list_numbers import read_number
 from protocols.list_text import letter
 from protocols.list_values import DATE, NUMBER, Choice, Problem, Question, Row
 from protocols.list_words import IGNORE, SPECIES, UNITS, field_of, key
+from protocols.said import said
 
 SEARCHED_ROWS = 100
 NEEDED = ("species", "quantity")
@@ -162,7 +163,7 @@ def absent_fields(found: Iterable[str]) -> list[str]:
 
 
 def no_column(row: int | None, field: str) -> Problem:
-    detail = f"No column is named as the {field}: it is needed."
+    detail = said("No column is named as the {field}: it is needed.", field=field)
     return Problem(row, None, "missing_column", detail, field)
 
 
@@ -171,7 +172,9 @@ def _which(field: str, columns: Sequence[Column], rows: Sequence[Row]) -> Questi
         Choice(column.name, f"{column.label} ({_examples(column, rows)})") for column in columns
     )
     return Question(
-        f"column_{field}", f"Which column holds the {field.replace('_', ' ')}?", shown
+        f"column_{field}",
+        said("Which column holds the {field}?", field=field.replace("_", " ")),
+        shown,
     )
 
 

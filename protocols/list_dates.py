@@ -8,6 +8,7 @@ from datetime import date
 from protocols.list_text import clean
 from protocols.list_values import DATE, Choice, Note, Question
 from protocols.list_words import key
+from protocols.said import said
 
 ORDERS = {"day_first": "day first", "month_first": "month first"}
 ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ]\d{1,2}:\d{2}.*)?", re.ASCII)
@@ -138,8 +139,16 @@ def settle_order(column: str, cells: Sequence[DateCell], *, given: str | None) -
     sure = {_only(reading): cell for cell, reading in reversed(differing) if _only(reading)}
     if len(sure) == 1:
         order, cell = next(iter(sure.items()))
-        told = f"Row {cell.row} ({cell.text}) can only be read {ORDERS[order]}, so all of"
-        return Order(order, note=Note("date_order", f"{told} {column} is."))
+        told = said(
+            "Row {row} ({cell}) can only be read {orders}, so all of",
+            row=cell.row,
+            cell=cell.text,
+            orders=ORDERS[order],
+        )
+        return Order(
+            order,
+            note=Note("date_order", said("{told} {column} is.", told=told, column=column)),
+        )
     first = next((pair for pair in differing if pair[1].is_open), differing[0])
     return Order(None, _question(column, *first))
 
@@ -152,10 +161,15 @@ def _only(reading: Reading) -> str:
 
 def _question(column: str, cell: DateCell, reading: Reading) -> Question:
     shown = tuple(
-        Choice(order, f"{name}: {cell.text} is {spell(reading.by(order))}")
+        Choice(
+            order,
+            said(
+                "{name}: {cell} is {by}", name=name, cell=cell.text, by=spell(reading.by(order))
+            ),
+        )
         for order, name in ORDERS.items()
     )
-    text = f"Do the dates of {column} begin with the day or with the month?"
+    text = said("Do the dates of {column} begin with the day or with the month?", column=column)
     return Question("date_order", text, shown)
 
 

@@ -12,6 +12,7 @@ from protocols.list_rows import Printed
 from protocols.list_text import BROKEN
 from protocols.list_values import NUMBER, ListedLine, Note, Problem, Question
 from protocols.list_words import CAPTIVE, WILD, key
+from protocols.said import said as sentence
 
 MOST_LISTED = 100_000
 MOST_TEXT = 200
@@ -94,7 +95,12 @@ def _species(line: Printed, findings: Findings) -> str | None:
     for name in ("trade_name", "scientific_name"):
         text = line.of(name)
         if len(text) > MOST_TEXT:
-            findings.add(line, name, "too_long", f"More than {MOST_TEXT} characters.")
+            findings.add(
+                line,
+                name,
+                "too_long",
+                sentence("More than {most_text} characters.", most_text=MOST_TEXT),
+            )
             return None
         if BROKEN in text:
             findings.add(line, name, "unreadable", "Letters of this name are lost.")
@@ -110,7 +116,12 @@ def _species(line: Printed, findings: Findings) -> str | None:
 def _mark(line: Printed, name: str, findings: Findings) -> str | None:
     text = line.of(name)
     if len(text) > MOST_MARK:
-        findings.add(line, name, "too_long", f"More than {MOST_MARK} characters.")
+        findings.add(
+            line,
+            name,
+            "too_long",
+            sentence("More than {most_mark} characters.", most_mark=MOST_MARK),
+        )
         return None
     return text or None
 
@@ -125,7 +136,13 @@ def _listed(line: Printed, sign: str | None, findings: Findings) -> int | None:
             return _within(line, "per_bag", each * bags, findings) if bags else None
         return each
     if total is not None and each and bags and each * bags != total:
-        detail = f"{bags} bags of {each} are {each * bags}, listed are {total}."
+        detail = sentence(
+            "{bags} bags of {each} are {each_2}, listed are {total}.",
+            bags=bags,
+            each=each,
+            each_2=each * bags,
+            total=total,
+        )
         findings.add(line, "quantity", "sum_differs", detail, blocks=False)
     if not line.of("quantity") and not line.of("per_bag"):
         name = "quantity" if findings.header.of("quantity") else "per_bag"
@@ -152,7 +169,12 @@ def _whole(line: Printed, name: str, sign: str | None, findings: Findings) -> in
 def _within(line: Printed, name: str, count: int, findings: Findings) -> int | None:
     if count <= MOST_LISTED:
         return count
-    findings.add(line, name, "too_large", f"No line has more than {MOST_LISTED} animals.")
+    findings.add(
+        line,
+        name,
+        "too_large",
+        sentence("No line has more than {most_listed} animals.", most_listed=MOST_LISTED),
+    )
     return None
 
 
@@ -195,7 +217,9 @@ def read_dates(
         moment = reading.by(settled.order or "day_first")
         if moment is None and (settled.order or not reading.differs):
             said = f" {ORDERS[settled.order]}" if settled.order and reading.differs else ""
-            findings.add(line, name, "unreadable", f"This is no date{said}.")
+            findings.add(
+                line, name, "unreadable", sentence("This is no date{said}.", said=said)
+            )
         elif moment is not None and (settled.order or not reading.differs):
             dates[line.row] = moment
     return dates

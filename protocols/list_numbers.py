@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from protocols.list_text import clean
 from protocols.list_values import Choice, Note, Question
+from protocols.said import said
 
 SIGNS = (",", ".")
 CURRENCIES = r"usd|us\$|eur|gbp|aud|jpy|cny|sgd|idr|php|lkr|kes|rp|rm|\$|€|£|¥"
@@ -89,7 +90,7 @@ def settle_sign(texts: Iterable[str], *, separator: str | None, given: str | Non
     if either or (comma and (point or separator != ";")):
         return Sign(None, _question((either or comma)[0]))
     if comma:
-        told = Note("decimal", f"{comma[0]} is read with a decimal comma.")
+        told = Note("decimal", said("{comma} is read with a decimal comma.", comma=comma[0]))
         return Sign(",", note=told)
     return Sign(".")
 
@@ -98,10 +99,19 @@ def _question(text: str) -> Question:
     number = read_number(text)
     names = {",": "decimal comma", ".": "decimal point"}
     shown = tuple(
-        Choice(sign, f"{name}: {text} is {_shown(number.by(sign))}")
+        Choice(
+            sign,
+            said(
+                "{name}: {text} is {shown}", name=name, text=text, shown=_shown(number.by(sign))
+            ),
+        )
         for sign, name in names.items()
     )
-    return Question("decimal", f"Which decimal sign does this list use, as in {text}?", shown)
+    return Question(
+        "decimal",
+        said("Which decimal sign does this list use, as in {text}?", text=text),
+        shown,
+    )
 
 
 def _shown(number: Decimal | None) -> str:

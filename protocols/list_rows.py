@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from protocols.list_columns import Header
 from protocols.list_values import MERGED, Choice, Note, Problem, Question, Row
 from protocols.list_words import BOX_HEADING, NOT_ANIMALS, TOTALS, field_of, key
+from protocols.said import said
 
 # A merged cell stands for every row it covers only where one thing holds several lines;
 # a number of animals or a species would be counted again in each row.
@@ -170,8 +171,10 @@ def row_questions(piles: SortedRows, answers: Mapping[str, str]) -> tuple[Questi
     if piles.boxless and answers.get("box_blank") not in ("same", "none"):
         row, box = piles.boxless[0]
         choices = (
-            Choice("same", f"Row {row} is in box {box}, as the row above it"),
-            Choice("none", f"Row {row} has no box"),
+            Choice(
+                "same", said("Row {row} is in box {box}, as the row above it", row=row, box=box)
+            ),
+            Choice("none", said("Row {row} has no box", row=row)),
         )
         asked.append(
             Question("box_blank", "Which box do rows without a box belong to?", choices)
@@ -180,8 +183,18 @@ def row_questions(piles: SortedRows, answers: Mapping[str, str]) -> tuple[Questi
         first = piles.lone[0]
         text = next(iter(first.values.values()))
         choices = (
-            Choice("titles", f"«{text}» (row {first.row}) is the title of a group"),
-            Choice("lines", f"«{text}» (row {first.row}) is a line without its quantity"),
+            Choice(
+                "titles",
+                said("«{text}» (row {row}) is the title of a group", text=text, row=first.row),
+            ),
+            Choice(
+                "lines",
+                said(
+                    "«{text}» (row {row}) is a line without its quantity",
+                    text=text,
+                    row=first.row,
+                ),
+            ),
         )
         asked.append(Question("lone_texts", "What are rows with nothing but a name?", choices))
     return tuple(asked)
@@ -191,7 +204,9 @@ def row_notes(piles: SortedRows) -> tuple[Note, ...]:
     if not piles.skipped:
         return ()
     rows = ", ".join(str(row) for row in sorted(piles.skipped)[:20])
-    return (Note("left_out", f"Rows that name no animals are left out: {rows}."),)
+    return (
+        Note("left_out", said("Rows that name no animals are left out: {rows}.", rows=rows)),
+    )
 
 
 def too_wide(piles: SortedRows) -> tuple[Problem, ...]:

@@ -10,6 +10,7 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.ruled import Reason
+from protocols.said import said
 
 DECIDERS = ("manager", "veterinarian")
 # States of a certificate in which it says something of animals that leave with it.
@@ -55,7 +56,7 @@ def may_find(still_missing: int, presumed: int, count: int) -> Iterator[Reason]:
         yield Reason(
             "contradicts_record",
             "missing_within_count",
-            f"{there} were missed there; you entered {count}.",
+            said("{there} were missed there; you entered {count}.", there=there, count=count),
             numbers={"missing": still_missing, "presumed": presumed, "entered": count},
             pointer="/count",
         )
@@ -68,7 +69,12 @@ def may_show_sign(living: Living, affected: int) -> Iterator[Reason]:
         yield Reason(
             "too_few_alive",
             "balance",
-            f"{living.label} has {living.alive} alive; you entered {affected}.",
+            said(
+                "{living} has {alive} alive; you entered {affected}.",
+                living=living.label,
+                alive=living.alive,
+                affected=affected,
+            ),
             numbers={"alive": living.alive, "entered": affected},
             pointer="/affected",
         )
@@ -77,7 +83,7 @@ def may_show_sign(living: Living, affected: int) -> Iterator[Reason]:
 def may_add(living: Living) -> Iterator[Reason]:
     """Animals are born, and counted, where others live."""
     if living.closed:
-        text = f"Nobody of the batch is left in {living.label}."
+        text = said("Nobody of the batch is left in {living}.", living=living.label)
         yield Reason("batch_closed", "batch_closed", text)
 
 
@@ -94,7 +100,12 @@ def may_return(dispatched: int, returned: int, count: int) -> Iterator[Reason]:
         yield Reason(
             "contradicts_record",
             "returned_within_dispatched",
-            f"{dispatched} left and {returned} came back; you entered {count}.",
+            said(
+                "{dispatched} left and {returned} came back; you entered {count}.",
+                dispatched=dispatched,
+                returned=returned,
+                count=count,
+            ),
             numbers={"dispatched": dispatched, "returned": returned, "entered": count},
             pointer="/count",
         )
@@ -107,7 +118,11 @@ def certificate_covers(state: str, left: int, count: int) -> Iterator[Reason]:
         yield Reason(
             "not_certifiable",
             "certificate_covers",
-            f"The certificate covers {covered} more; you entered {count}.",
+            said(
+                "The certificate covers {covered} more; you entered {count}.",
+                covered=covered,
+                count=count,
+            ),
             numbers={"covered": covered, "entered": count},
             pointer="/certificate",
         )

@@ -13,6 +13,7 @@ from uuid import UUID
 from protocols.clocks import elapsed_text
 from protocols.readiness import CHLORINE_NIL_BELOW
 from protocols.ruled import Range, Reason, Rules
+from protocols.said import said
 
 SECOND = timedelta(seconds=1)
 MANAGER = ("manager",)
@@ -133,7 +134,12 @@ def figure_faults(
             yield Reason(
                 code="unreadable",
                 rule="mixing",
-                text=f"It must be from {least} to {most}, not {body[name]}.",
+                text=said(
+                    "It must be from {least} to {most}, not {body}.",
+                    least=least,
+                    most=most,
+                    body=body[name],
+                ),
                 numbers={"value": str(body[name]), "least": least, "most": most},
                 pointer=f"/{name}",
             )
@@ -155,8 +161,13 @@ def draw_reasons(found: Standing, volume_l: Decimal) -> Iterator[Reason]:
     yield Reason(
         code="water_short",
         rule="water_short",
-        text=f"Of the make in {found.make.vat} {shown(max(found.left_l, Decimal(0)))} L are "
-        f"left, {shown(volume_l)} L are asked for: check how much stands there.",
+        text=said(
+            "Of the make in {vat} {max} L are left, {volume_l} L are asked for: "
+            "check how much stands there.",
+            vat=found.make.vat,
+            max=shown(max(found.left_l, Decimal(0))),
+            volume_l=shown(volume_l),
+        ),
         numbers={
             "left_l": shown(found.left_l),
             "asked_l": shown(volume_l),
@@ -189,8 +200,12 @@ def _young(found: Standing, least: timedelta) -> Reason:
     return Reason(
         code="water_young",
         rule="water_young",
-        text=f"The make in {found.make.vat} has mixed for {elapsed_text(found.mixed)}, at "
-        f"least {elapsed_text(least)} are asked for.",
+        text=said(
+            "The make in {vat} has mixed for {mixed}, at least {least} are asked for.",
+            vat=found.make.vat,
+            mixed=elapsed_text(found.mixed),
+            least=elapsed_text(least),
+        ),
         numbers={
             "make": str(found.make.uid),
             "mixed_s": found.mixed // SECOND,
@@ -205,8 +220,12 @@ def _chlorine(found: Standing) -> Reason:
     return Reason(
         code="chlorine_left",
         rule="chlorine_left",
-        text=f"The make in {found.make.vat} had {value} mg/L of total chlorine; it must be nil "
-        "before animals: neutralise it and test again.",
+        text=said(
+            "The make in {vat} had {value} mg/L of total chlorine; it must be "
+            "nil before animals: neutralise it and test again.",
+            vat=found.make.vat,
+            value=value,
+        ),
         numbers={
             "make": str(found.make.uid),
             "total_chlorine_mg_l": value,

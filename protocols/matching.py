@@ -9,6 +9,7 @@ from enum import StrEnum
 from protocols.clocks import elapsed_text
 from protocols.judged import Reading
 from protocols.ruled import Protocol, Range, Reason, Rules
+from protocols.said import said
 
 SECOND = timedelta(seconds=1)
 UNITS = {"salinity": "", "temperature": " C"}
@@ -112,19 +113,26 @@ def _usable(
 ) -> Iterator[Reason]:
     numbers = {"side": side, "quantity": quantity}
     if reading is None:
-        text = f"No reading of {quantity} in the {side}."
+        text = said("No reading of {quantity} in the {side}.", quantity=quantity, side=side)
         yield Reason("reading_missing", "reading_missing", text, numbers=numbers)
         return
     numbers |= {"reading": str(reading.uid)}
     if (age := at - reading.at) > rule.age_most:
-        text = (
-            f"The reading of {quantity} in the {side} is {elapsed_text(age)} old, "
-            f"at most {elapsed_text(rule.age_most)} counts."
+        text = said(
+            "The reading of {quantity} in the {side} is {age} old, at most {age_most} counts.",
+            quantity=quantity,
+            side=side,
+            age=elapsed_text(age),
+            age_most=elapsed_text(rule.age_most),
         )
         seconds = {"age_s": age // SECOND, "most_s": rule.age_most // SECOND}
         yield Reason("reading_old", "reading_old", text, numbers=numbers | seconds)
     if reading.in_check != Check.GOOD:
-        text = f"The instrument of the {quantity} reading in the {side} is not in check."
+        text = said(
+            "The instrument of the {quantity} reading in the {side} is not in check.",
+            quantity=quantity,
+            side=side,
+        )
         yield _untrusted(reading, text, {**numbers, **worth})
 
 
@@ -178,8 +186,14 @@ def _in_range(quantity: str, reading: Reading | None, rule: MatchRule) -> Iterat
     yield Reason(
         "out_of_range",
         "out_of_range",
-        f"{quantity.capitalize()} in the target is {reading.value}{unit}, allowed "
-        f"{allowed.least} to {allowed.most}{unit}.",
+        said(
+            "{quantity} in the target is {reading}{unit}, allowed {least} to {most}{unit}.",
+            quantity=quantity.capitalize(),
+            reading=reading.value,
+            unit=unit,
+            least=allowed.least,
+            most=allowed.most,
+        ),
         numbers={
             "quantity": quantity,
             "value": str(reading.value),
@@ -212,8 +226,14 @@ def _apart(
             "correction": f"{verb}_target",
         },
     )
-    text = (
-        f"{quantity.capitalize()} of the target is {abs(apart)}{unit} {direction} than in "
-        f"the source, allowed {most}{unit}: {verb} the target, then read it again."
+    text = said(
+        "{quantity} of the target is {apart}{unit} {direction} than in the "
+        "source, allowed {most}{unit}: {verb} the target, then read it again.",
+        quantity=quantity.capitalize(),
+        apart=abs(apart),
+        unit=unit,
+        direction=direction,
+        most=most,
+        verb=verb,
     )
     yield Reason("water_mismatch", "water_mismatch", text, numbers=numbers, may_insist=MANAGER)

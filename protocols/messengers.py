@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from protocols.clocks import elapsed_text
 from protocols.ruled import Reason, Rules
+from protocols.said import said
 
 
 def may_deliver(
@@ -20,6 +21,9 @@ def may_deliver(
     return Reason(
         code="not_signed_in",
         rule="not_signed_in",
-        text=f"Who did it signs in here, or another brings it in {elapsed_text(waits)}.",
+        text=said(
+            "Who did it signs in here, or another brings it in {waits}.",
+            waits=elapsed_text(waits),
+        ),
         numbers={"waits_s": int(waits.total_seconds())},
     )

@@ -15,6 +15,7 @@ from protocols.filled import Filling, MakeKnown, make_reasons
 from protocols.judged import Readiness, State
 from protocols.matching import MatchRule, Water, match
 from protocols.ruled import Alternative, Protocol, Reason, Rules
+from protocols.said import joined, said
 from protocols.stays import SECOND
 from protocols.typed_counts import count_reasons
 
@@ -153,7 +154,12 @@ def _line_reasons(asked: AskedPlacement) -> Iterator[Reason]:
             yield Reason(
                 "more_than_received",
                 "balance",
-                f"{one.label}: at most {one.available} can be placed; you entered {one.count}.",
+                said(
+                    "{label}: at most {available} can be placed; you entered {count}.",
+                    label=one.label,
+                    available=one.available,
+                    count=one.count,
+                ),
                 numbers={"available": one.available, "entered": one.count},
                 pointer=f"/from/{number}/count",
             )
@@ -173,7 +179,10 @@ def _container_reasons(world: World) -> Iterator[Reason]:
         yield Reason(
             "same_container",
             "same_container",
-            f"They are in {target.label} already. A move needs another container.",
+            said(
+                "They are in {target} already. A move needs another container.",
+                target=target.label,
+            ),
             instead=_alternatives("container", world.ready_containers),
             pointer="/to_container",
         )
@@ -183,7 +192,9 @@ def _container_reasons(world: World) -> Iterator[Reason]:
         yield Reason(
             "not_searched",
             "not_searched",
-            f"Animals are still missing in {target.label}: search it first.",
+            said(
+                "Animals are still missing in {target}: search it first.", target=target.label
+            ),
             instead=_alternatives("container", world.ready_containers),
             pointer="/to_container",
         )
@@ -197,7 +208,12 @@ def _occupied(world: World, target: Equipment, there: Occupant) -> Reason:
     return Reason(
         "container_occupied",
         "container_occupied",
-        f"{there.code} is in {target.label} since {world.text(there.since)}.",
+        said(
+            "{there} is in {target} since {since}.",
+            there=there.code,
+            target=target.label,
+            since=world.text(there.since),
+        ),
         numbers={"batch": str(there.batch), "since": utc_text(there.since)},
         instead=_alternatives("container", world.ready_containers),
         pointer="/to_container",
@@ -209,7 +225,11 @@ def _joins(world: World, target: Equipment, there: Occupant) -> Reason:
     return Reason(
         "joins_running_series",
         "joins_running_series",
-        f"{target.label} holds a running series; adding fish restarts all {together}.",
+        said(
+            "{target} holds a running series; adding fish restarts all {together}.",
+            target=target.label,
+            together=together,
+        ),
         numbers={
             "batch": str(there.batch),
             "together": together,
@@ -272,15 +292,21 @@ INSISTED = frozenset({"container_not_ready", "kit_not_ready", "kit_incomplete"})
 def _not_ready_text(found: Equipment, world: World, ready: Sequence[Equipment]) -> str:
     state, since = found.readiness, found.readiness.since
     if state.state is State.IN_USE:
-        where = f" in {found.where}" if found.where else ""
-        text = f"{found.label} is in use{where}"
-        text += f" since {world.text(since)}." if since else "."
+        where = said(" in {where}", where=found.where) if found.where else ""
+        text = said("{found} is in use{where}", found=found.label, where=where)
+        text += said(" since {since}.", since=world.text(since)) if since else "."
     else:
-        text = f"{found.label} is not ready: " + " ".join(one.text for one in state.why)
+        text = said("{found} is not ready: ", found=found.label) + joined(
+            " ", (one.text for one in state.why)
+        )
     if state.ready_at is not None and state.ready_at > world.at:
-        text += f" Ready {world.text(state.ready_at)}{_before_limit(state.ready_at, world)}."
+        text += said(
+            " Ready {ready_at}{before_limit}.",
+            ready_at=world.text(state.ready_at),
+            before_limit=_before_limit(state.ready_at, world),
+        )
     if ready:
-        text += f" Ready now: {', '.join(one.label for one in ready)}."
+        text += said(" Ready now: {listed}.", listed=", ".join(one.label for one in ready))
     return text
 
 
@@ -289,7 +315,7 @@ def _before_limit(ready_at: datetime, world: World) -> str:
         return ""
     left = world.limit - ready_at
     when = "before" if left >= timedelta(0) else "after"
-    return f", {elapsed_text(abs(left))} {when} the limit"
+    return said(", {left} {when} the limit", left=elapsed_text(abs(left)), when=when)
 
 
 def _alternatives(kind: str, found: Sequence[Equipment]) -> tuple[Alternative, ...]:

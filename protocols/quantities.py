@@ -11,6 +11,7 @@ from uuid import UUID
 
 from protocols import slips
 from protocols.ruled import Range, Reason
+from protocols.said import said
 
 CELSIUS, FAHRENHEIT = "Cel", "[degF]"
 # Of units whose code is no word.
@@ -109,7 +110,9 @@ def faults(
     quantity = QUANTITIES.get(measured.quantity)
     if quantity is None:
         known = ", ".join(QUANTITIES)
-        yield _fault(f"{at}/quantity", f"Name one of these quantities: {known}.")
+        yield _fault(
+            f"{at}/quantity", said("Name one of these quantities: {known}.", known=known)
+        )
         return
     yield from _number_faults(measured, quantity, at)
     yield from _qualifier_faults(measured, quantity, at)
@@ -147,7 +150,10 @@ def _number_faults(measured: Measured, quantity: Quantity, at: str) -> Iterator[
     allowed = quantity.ranges.get(measured.unit)
     if allowed is None:
         units = ", ".join(quantity.ranges)
-        yield _fault(f"{at}/unit", f"{measured.quantity} is said in {units}.")
+        yield _fault(
+            f"{at}/unit",
+            said("{quantity} is said in {units}.", quantity=measured.quantity, units=units),
+        )
     number = _number(measured.value)
     if number is None:
         yield _fault(f"{at}/value", "Type a number such as 25.4.")
@@ -155,11 +161,17 @@ def _number_faults(measured: Measured, quantity: Quantity, at: str) -> Iterator[
         least, most = str(allowed.least), str(allowed.most)
         words = measured.quantity.replace("_", " ").capitalize()
         unit = WORDS.get(measured.unit, f" {measured.unit}")
-        text = f"{words} lies between {least} and {most}{unit}."
+        text = said(
+            "{words} lies between {least} and {most}{unit}.",
+            words=words,
+            least=least,
+            most=most,
+            unit=unit,
+        )
         numbers = {"value": measured.value, "least": least, "most": most}
         meant = slips.meant(measured.quantity, float(number), measured.unit)
         if meant is not None:
-            text += f" Did you mean {meant}?"
+            text += said(" Did you mean {meant}?", meant=meant)
             numbers["did_you_mean"] = meant
         yield _fault(f"{at}/value", text, **numbers)
 
@@ -168,15 +180,29 @@ def _qualifier_faults(measured: Measured, quantity: Quantity, at: str) -> Iterat
     scale, as_ = measured.ph_scale, measured.reported_as
     if quantity.ph_scales and scale not in quantity.ph_scales:
         scales = ", ".join(quantity.ph_scales)
-        yield _fault(f"{at}/ph_scale", f"Say the scale of this pH: {scales}.")
+        yield _fault(
+            f"{at}/ph_scale", said("Say the scale of this pH: {scales}.", scales=scales)
+        )
     if not quantity.ph_scales and scale is not None:
-        yield _fault(f"{at}/ph_scale", f"{measured.quantity} has no pH scale.")
+        yield _fault(
+            f"{at}/ph_scale", said("{quantity} has no pH scale.", quantity=measured.quantity)
+        )
     if as_ is None:
         if quantity.must_report_as:
             choice = ", ".join(quantity.reported_as)
-            yield _fault(f"{at}/reported_as", f"Say as what it is reported: {choice}.")
+            yield _fault(
+                f"{at}/reported_as",
+                said("Say as what it is reported: {choice}.", choice=choice),
+            )
     elif as_ not in quantity.reported_as:
-        yield _fault(f"{at}/reported_as", f"{measured.quantity} is not reported as {as_}.")
+        yield _fault(
+            f"{at}/reported_as",
+            said(
+                "{quantity} is not reported as {reported}.",
+                quantity=measured.quantity,
+                reported=as_,
+            ),
+        )
 
 
 def _instrument_faults(
@@ -185,13 +211,24 @@ def _instrument_faults(
     pointer = f"{at}/instrument"
     if instrument is None:
         if quantity.needs_instrument:
-            yield _fault(pointer, f"Say with which instrument {measured.quantity} was read.")
+            yield _fault(
+                pointer,
+                said(
+                    "Say with which instrument {quantity} was read.", quantity=measured.quantity
+                ),
+            )
         return
     if measured.quantity not in instrument.quantities:
         others = ", ".join(sorted(instrument.quantities))
-        yield _fault(pointer, f"{instrument.label} measures {others}.")
+        yield _fault(
+            pointer,
+            said("{instrument} measures {others}.", instrument=instrument.label, others=others),
+        )
     elif measured.quantity == "specific_gravity" and not instrument.convention:
-        text = f"Nobody said by which convention {instrument.label} shows specific gravity."
+        text = said(
+            "Nobody said by which convention {instrument} shows specific gravity.",
+            instrument=instrument.label,
+        )
         yield _fault(pointer, text)
 
 

@@ -15,6 +15,7 @@ from protocols.clocks import elapsed_text
 from protocols.disinfecting import disinfection_faults
 from protocols.judged import Readiness, State
 from protocols.ruled import DryingRule, Reason, not_ready
+from protocols.said import said
 from protocols.told import Happening, When
 from protocols.uids import as_uid
 
@@ -268,7 +269,11 @@ def _still_drying(since: datetime, at: datetime, drying: DryingRule) -> Reason:
     dry = at - since
     return not_ready(
         "drying",
-        f"Dry for {elapsed_text(dry)} of {elapsed_text(drying.drying)}.",
+        said(
+            "Dry for {dry} of {drying}.",
+            dry=elapsed_text(dry),
+            drying=elapsed_text(drying.drying),
+        ),
         dry_s=dry // timedelta(seconds=1),
         needed_s=drying.drying // timedelta(seconds=1),
     )
@@ -278,11 +283,13 @@ def _not_seen_dry(since: datetime, at: datetime) -> Reason:
     hours = elapsed_text(at - since)
     return not_ready(
         "seen_dry",
-        f"Disinfected {hours} h ago, but nobody has seen it dry.",
+        said("Disinfected {hours} h ago, but nobody has seen it dry.", hours=hours),
         since_s=(at - since) // timedelta(seconds=1),
     )
 
 
 def _chlorine(found: Decimal) -> Reason:
-    text = f"Total chlorine {found} mg/L; it must be nil before animals come in."
+    text = said(
+        "Total chlorine {found} mg/L; it must be nil before animals come in.", found=found
+    )
     return not_ready("chlorine", text, total_chlorine_mg_l=str(found))

@@ -10,6 +10,7 @@ from typing import Any
 
 from protocols import slips
 from protocols.ruled import Reason
+from protocols.said import said
 from protocols.units import NoUnit, Unit, to_kept, unit_of
 from protocols.water import QUANTITIES, Answer, Argument, Fault, OutOfDomain
 from protocols.water.refused import fault
@@ -103,8 +104,13 @@ def _number(argument: Argument, text: str) -> Decimal:
 
 
 def _of_unit(name: str, unit: str, allowed: str, meant: str | None = None) -> Fault:
-    text = f"{name} cannot be said in {unit[:TEXT_MOST]}: {allowed}."
-    question = "" if meant is None else f" Did you mean {meant}?"
+    text = said(
+        "{name} cannot be said in {unit}: {allowed}.",
+        name=name,
+        unit=unit[:TEXT_MOST],
+        allowed=allowed,
+    )
+    question = "" if meant is None else said(" Did you mean {meant}?", meant=meant)
     found = fault(name, unit[:TEXT_MOST], allowed, meant)
     return replace(found, text=text + question, of_unit=True)
 

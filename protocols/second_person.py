@@ -7,6 +7,7 @@ from uuid import UUID
 from protocols.deviations import covers
 from protocols.judged import Deviation
 from protocols.ruled import Reason
+from protocols.said import said
 from protocols.told import Fact
 
 OWN = "own_action"
@@ -43,11 +44,19 @@ def may_stand(more: int, *, missing: int, alive: int) -> Iterator[Reason]:
     `missing` are those of the move whom nobody found since.
     """
     if more > alive:
-        text = f"{alive} are alive; {more} more would be missing by this account."
+        text = said(
+            "{alive} are alive; {more} more would be missing by this account.",
+            alive=alive,
+            more=more,
+        )
         numbers = {"alive": alive, "entered": more}
         yield Reason("too_few_alive", "balance", text, numbers=numbers, pointer="/accepted")
     if -more > missing:
-        text = f"{missing} of them are still missing; by this account {-more} are not."
+        text = said(
+            "{missing} of them are still missing; by this account {value} are not.",
+            missing=missing,
+            value=-more,
+        )
         yield Reason(
             "contradicts_record",
             "missing_within_count",

@@ -9,6 +9,7 @@ from uuid import UUID
 from protocols.accounts import Notes
 from protocols.losses import DECIDERS
 from protocols.ruled import Alternative, Reason
+from protocols.said import said
 from protocols.told import Fact, Happening
 from protocols.uids import as_uid
 
@@ -63,7 +64,11 @@ def may_settle(
         yield Reason("own_action", "own_action", text, who=DECIDERS)
     if not report.waits:
         text = "It is settled already." if report.settled else "It fits the record."
-        yield Reason("contradicts_record", "not_parked", f"{text} Nothing is to be settled.")
+        yield Reason(
+            "contradicts_record",
+            "not_parked",
+            said("{text} Nothing is to be settled.", text=text),
+        )
     if bool(parts) == void:
         text = "Say for which batches its animals count, or that it is void."
         yield Reason("unreadable", "unreadable", text, pointer="/attribution")
@@ -84,7 +89,7 @@ def _may_attribute(report: Unsettled, parts: Sequence[Part]) -> Iterator[Reason]
         return
     told, given = report.body["count"], sum(part.count for part in parts)
     if given != told:
-        text = f"{told} were reported; the parts are {given}."
+        text = said("{told} were reported; the parts are {given}.", told=told, given=given)
         numbers = {"reported": told, "entered": given}
         yield Reason("split_sum", "split_sum", text, numbers=numbers, pointer="/attribution")
     for n, part in enumerate(parts):
@@ -99,16 +104,23 @@ def _twice(parts: Sequence[Part], n: int) -> bool:
 
 def _may_count_for(part: Part, report: Fact, pointer: str, *, twice: bool) -> Iterator[Reason]:
     if twice:
-        text = f"{part.label} stands there twice."
+        text = said("{part} stands there twice.", part=part.label)
         yield Reason("unreadable", "unreadable", text, pointer=f"{pointer}/batch")
     elif part.closed:
-        text = f"Nobody of the batch is left in {part.label}."
+        text = said("Nobody of the batch is left in {part}.", part=part.label)
         yield Reason("batch_closed", "batch_closed", text, pointer=f"{pointer}/batch")
     elif part.placed_at > report.performed_at:
-        text = f"Those in {part.label} were not here yet at the time of the report."
+        text = said(
+            "Those in {part} were not here yet at the time of the report.", part=part.label
+        )
         yield Reason("contradicts_record", "here_by_then", text, pointer=f"{pointer}/batch")
     elif part.count > part.alive:
-        text = f"{part.label} has {part.alive} alive; you entered {part.count}."
+        text = said(
+            "{part} has {alive} alive; you entered {count}.",
+            part=part.label,
+            alive=part.alive,
+            count=part.count,
+        )
         numbers = {"alive": part.alive, "entered": part.count}
         yield Reason(
             "too_few_alive", "balance", text, numbers=numbers, pointer=f"{pointer}/count"

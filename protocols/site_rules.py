@@ -10,6 +10,7 @@ from typing import Any
 from protocols import quiet
 from protocols.kinds.places import ROLES
 from protocols.quiet import RoleCalls
+from protocols.said import said as sentence
 from protocols.stocking_values import Own
 from protocols.values import Reason, Rules
 
@@ -79,7 +80,7 @@ def _faults(said: Mapping[str, Any]) -> Iterator[Reason]:
     known = {each.name for each in fields(Rules)}
     for name, value in said.items():
         if name not in known:
-            yield _fault("unknown_field", name, f"There is no rule {name}.")
+            yield _fault("unknown_field", name, sentence("There is no rule {name}.", name=name))
         elif name in BOUNDS:
             yield from _number_faults(name, value, BOUNDS[name])
         elif name == "planning":
@@ -87,7 +88,7 @@ def _faults(said: Mapping[str, Any]) -> Iterator[Reason]:
         elif name == "calls":
             yield from _calls_faults(value)
         elif not _is_sound(name, value):
-            yield _fault("unreadable", name, f"This cannot be {name}.")
+            yield _fault("unreadable", name, sentence("This cannot be {name}.", name=name))
 
 
 def _number_faults(name: str, value: Any, bounds: Bounds) -> Iterator[Reason]:
@@ -95,13 +96,19 @@ def _number_faults(name: str, value: Any, bounds: Bounds) -> Iterator[Reason]:
     if number is None:
         yield _fault("unreadable", name, "Type a number.")
     elif not bounds.least <= number <= bounds.most:
-        text = f"It must be from {bounds.least} to {bounds.most}."
+        text = sentence(
+            "It must be from {least} to {most}.", least=bounds.least, most=bounds.most
+        )
         yield _fault("unreadable", name, text, least=str(bounds.least), most=str(bounds.most))
 
 
 def _own_faults(value: Any) -> Iterator[Reason]:
     if not isinstance(value, list | tuple) or len(value) > OWN_MOST:
-        yield _fault("unreadable", "planning", f"A list of at most {OWN_MOST}.")
+        yield _fault(
+            "unreadable",
+            "planning",
+            sentence("A list of at most {own_most}.", own_most=OWN_MOST),
+        )
         return
     for number, one in enumerate(value):
         at = f"planning/{number}"
@@ -113,7 +120,11 @@ def _own_faults(value: Any) -> Iterator[Reason]:
             if name in OWN_BOUNDS:
                 yield from _number_faults(f"{at}/{name}", said, OWN_BOUNDS[name])
             elif name != "of":
-                yield _fault("unknown_field", f"{at}/{name}", f"There is no value {name}.")
+                yield _fault(
+                    "unknown_field",
+                    f"{at}/{name}",
+                    sentence("There is no value {name}.", name=name),
+                )
         if ("a" in one) is not ("b" in one):
             yield _fault("unreadable", f"{at}/a", "a and b belong together.")
 

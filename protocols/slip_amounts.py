@@ -15,6 +15,7 @@ from protocols.mixing import (
     water_to_add_l,
 )
 from protocols.ruled import DryingRule
+from protocols.said import said
 from protocols.water_needs import Water
 
 BASES = {
@@ -62,15 +63,19 @@ class FillAmount:
 
     @property
     def text(self) -> str:
-        salinity = f"salinity {shown(self.water.salinity)}"
+        salinity = said("salinity {salinity}", salinity=shown(self.water.salinity))
         return self.said(f"{shown(self.litres)} L", f"{weighed(self.salt_kg)} kg", salinity)
 
     def said(self, water: str, salt: str, salinity: str) -> str:
         """The sentence, its figures in words of whoever reads it."""
         as_read = "as read where they are" if self.water.read else "planned: nobody has read it"
-        return f"{water} of water with {salt} of salt, for {salinity}, {as_read}; " + salt_text(
-            self.salt
-        )
+        return said(
+            "{water} of water with {salt} of salt, for {salinity}, {as_read}; ",
+            water=water,
+            salt=salt,
+            salinity=salinity,
+            as_read=as_read,
+        ) + salt_text(self.salt)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +92,16 @@ class BathAmount:
     def said(self, water: str) -> str:
         """The sentence; bleach and thiosulfate are measured in mL and g by everybody."""
         one = self.bath
-        return (
-            f"bath of {water}, to the mark: {weighed(one.bleach_ml)} mL of "
-            f"{bleach_text(self.bleach)} for {shown(one.target_mg_l)} mg/L, at least "
-            f"{elapsed_text(one.contact)} h, measured. Then {weighed(one.thiosulfate_g)} g of "
-            "thiosulfate crystals and a test: nil"
+        return said(
+            "bath of {water}, to the mark: {bleach_ml} mL of {bleach_text} for "
+            "{target_mg_l} mg/L, at least {contact} h, measured. Then "
+            "{thiosulfate_g} g of thiosulfate crystals and a test: nil",
+            water=water,
+            bleach_ml=weighed(one.bleach_ml),
+            bleach_text=bleach_text(self.bleach),
+            target_mg_l=shown(one.target_mg_l),
+            contact=elapsed_text(one.contact),
+            thiosulfate_g=weighed(one.thiosulfate_g),
         )
 
 
@@ -142,19 +152,31 @@ def bring_to(standing: Standing, wanted: Water, salt: SaltUsed) -> str:
     }
     try:
         if apart > 0:
-            amount = f"{shown(water_to_add_l(standing.left_l, **known))} L of fresh water"
+            amount = said(
+                "{water_to_add_l} L of fresh water",
+                water_to_add_l=shown(water_to_add_l(standing.left_l, **known)),
+            )
         else:
             kilos = salt_to_add_kg(standing.left_l, **known, dry_fraction=salt.dry_fraction)
-            amount = f"{weighed(kilos)} kg of salt"
+            amount = said("{kilos} kg of salt", kilos=weighed(kilos))
     except ValueError:
         return ""
-    return f"For salinity {shown(wanted.salinity)} add {amount}, then measure again."
+    return said(
+        "For salinity {salinity} add {amount}, then measure again.",
+        salinity=shown(wanted.salinity),
+        amount=amount,
+    )
 
 
 def salt_text(salt: SaltUsed) -> str:
     """Which salt, and how its dry fraction is known."""
-    lot = f"lot {salt.label}, " if salt.label else ""
-    return f"{lot}dry fraction {shown(salt.dry_fraction)}, {_known(salt.known_from)}"
+    lot = said("lot {salt}, ", salt=salt.label) if salt.label else ""
+    return said(
+        "{lot}dry fraction {dry_fraction}, {known}",
+        lot=lot,
+        dry_fraction=shown(salt.dry_fraction),
+        known=_known(salt.known_from),
+    )
 
 
 def bleach_text(bleach: BleachUsed) -> str:

@@ -5,6 +5,8 @@ Only ever a question ("did you mean ...?"), never a correction.
 
 from collections.abc import Callable, Mapping
 
+from protocols.said import said
+
 PERCENT = 100
 MILLI = 1000
 HPA_IN_INCH, HPA_IN_KPA, HPA_IN_PA = 33.8639, 10, 0.01
@@ -28,16 +30,20 @@ def celsius(value: float) -> str | None:
 def no_salinity(value: float) -> str | None:
     """A number too high for a salinity: a conductivity, or parts per million."""
     if 50 < value <= 70:
-        return f"a conductivity of {plain(value)} mS/cm"
+        return said("a conductivity of {value} mS/cm", value=plain(value))
     if MILLI <= value <= 50 * MILLI:
-        return f"salinity {plain(value / MILLI)} ({plain(value)} parts per million)"
+        return said(
+            "salinity {value} ({value_2} parts per million)",
+            value=plain(value / MILLI),
+            value_2=plain(value),
+        )
     return None
 
 
 def no_specific_gravity(value: float) -> str | None:
     """A salinity, a density in kg/m3, or a nought left out."""
     if 5 <= value <= 45:
-        return f"salinity {plain(value)}"
+        return said("salinity {value}", value=plain(value))
     if 990 <= value <= 1040:
         return f"{value / MILLI:.4g}"
     if 1.05 < value <= 1.4:
@@ -50,7 +56,7 @@ def no_ph(value: float) -> str | None:
     for tens in (10, 100):
         if 6.5 <= value / tens <= 9.5:
             return f"{plain(value / tens)}"
-    return f"a temperature of {plain(value)} C" if 14 < value <= 40 else None
+    return said("a temperature of {value} C", value=plain(value)) if 14 < value <= 40 else None
 
 
 def microsiemens(value: float) -> str | None:
@@ -69,7 +75,12 @@ def pressure(value: float) -> str | None:
     """Station pressure in inches of mercury, kilopascals or pascals."""
     for name, each in (("inHg", HPA_IN_INCH), ("kPa", HPA_IN_KPA), ("Pa", HPA_IN_PA)):
         if 300 <= value * each <= 1100:
-            return f"{plain(value * each)} hPa ({plain(value)} {name})"
+            return said(
+                "{value} hPa ({value_2} {name})",
+                value=plain(value * each),
+                value_2=plain(value),
+                name=name,
+            )
     return None
 
 

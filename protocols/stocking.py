@@ -11,6 +11,7 @@ from enum import StrEnum
 from typing import Any
 
 from protocols.handling import Handled
+from protocols.said import said
 from protocols.stocking_forecast import (
     AERATED,
     OXYGEN_CRITICAL_MG_L,
@@ -204,7 +205,7 @@ def _ways(
     found: Answer, animals: Sequence[Animals], water: Conditions, plan: Plan
 ) -> Iterator[Way]:
     if found.most:
-        text = f"At most {found.most} in this container."
+        text = said("At most {most} in this container.", most=found.most)
         yield Way("fewer", text, {"count": found.most})
     if found.binds not in (Binds.AMMONIA, Binds.OXYGEN):
         return
@@ -215,7 +216,11 @@ def _ways(
             yield Way("air_stone", "With an air stone there is oxygen enough.")
     larger = _litres(found, animals, water, plan)
     if larger is not None:
-        text = f"A container of at least {larger} L takes all {found.asked}."
+        text = said(
+            "A container of at least {larger} L takes all {asked}.",
+            larger=larger,
+            asked=found.asked,
+        )
         yield Way("larger", text, {"volume_l": larger})
     if breathe and found.alarm_after_h is not None:
         yield from _water_change(found, animals, water, plan)
@@ -264,10 +269,20 @@ def _water_change(
 
 def _change_said(percent: int, after: int, times: int, water: Conditions) -> Way:
     litres = round(water.volume_l * percent / 100, 1)
-    again = f", and {times} times in all, every {after} h" if times > 1 else ""
+    again = (
+        said(", and {times} times in all, every {after} h", times=times, after=after)
+        if times > 1
+        else ""
+    )
     return Way(
         "water_change",
-        f"Change {percent} % of the water ({litres:g} L) after {after} h{again}.",
+        said(
+            "Change {percent} % of the water ({litres:g} L) after {after} h{again}.",
+            percent=percent,
+            litres=litres,
+            after=after,
+            again=again,
+        ),
         {"percent": percent, "litres": litres, "after_h": after, "times": times},
     )
 
@@ -284,7 +299,7 @@ def _less_feed(
             return
         points = corners(animals, water, replace(plan, ration=percent / 100))
         if peak(points).nh3_n_mg_l < found.alarm_mg_l:
-            text = f"Feed {percent} % of the planned ration."
+            text = said("Feed {percent} % of the planned ration.", percent=percent)
             yield Way("less_feed", text, {"percent": percent})
             return
 

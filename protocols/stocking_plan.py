@@ -9,6 +9,8 @@ from uuid import UUID
 
 from protocols.handling import Caution, Handled, cautions, handled, shelters
 from protocols.ruled import Protocol, Range, Reason, Rules
+from protocols.said import joined
+from protocols.said import said as sentence
 from protocols.stocking import Answer, Binds, answer
 from protocols.stocking_forecast import (
     AERATED,
@@ -195,11 +197,10 @@ def _middle(allowed: Range) -> float:
 
 def _warnings(found: Stocked) -> Iterator[Reason]:
     if found.answer is not None and not found.answer.fits:
-        ways = " ".join(one.text for one in found.answer.ways)
         yield Reason(
             "too_full",
             str(found.answer.binds),
-            f"{outcome(found)} {ways}".strip(),
+            joined(" ", (outcome(found), *(one.text for one in found.answer.ways))),
             blocks=False,
             numbers={
                 "asked": found.answer.asked,
@@ -220,16 +221,26 @@ def outcome(found: Stocked) -> str:
         return MISSING[found.missing or "length"]
     said = found.answer
     if said.binds is Binds.ONE_PER_CELL and not said.fits:
-        return f"They fight: {found.vessel.label} has one cell."
+        return sentence("They fight: {vessel} has one cell.", vessel=found.vessel.label)
     if said.binds is Binds.TOXIC_ALONE and not said.fits:
         return "They poison the water when stressed: never in a mixed lot."
     if said.binds is Binds.OXYGEN and not said.fits:
-        return f"Oxygen falls to {said.oxygen.percent:.0f} % of saturation."
+        return sentence(
+            "Oxygen falls to {percent:.0f} % of saturation.", percent=said.oxygen.percent
+        )
     if said.alarm_after_h is not None:
         after = f"{said.alarm_after_h:.0f} h"
-        return f"NH3-N reaches the alarm of {said.alarm_mg_l:g} mg/L after {after}."
+        return sentence(
+            "NH3-N reaches the alarm of {alarm_mg_l:g} mg/L after {after}.",
+            alarm_mg_l=said.alarm_mg_l,
+            after=after,
+        )
     highest = f"{said.highest.nh3_n_mg_l:.3f}"
-    return f"NH3-N stays at {highest} mg/L or less, alarm {said.alarm_mg_l:g}."
+    return sentence(
+        "NH3-N stays at {highest} mg/L or less, alarm {alarm_mg_l:g}.",
+        highest=highest,
+        alarm_mg_l=said.alarm_mg_l,
+    )
 
 
 MISSING = {

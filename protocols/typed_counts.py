@@ -8,6 +8,7 @@ from uuid import UUID
 
 from protocols.clocks import utc_text
 from protocols.ruled import Alternative, Reason, Rules
+from protocols.said import said
 from protocols.stays import SECOND
 
 
@@ -52,10 +53,15 @@ def may_record_loss(lines: Iterable[AskedLoss]) -> tuple[Reason, ...]:
         pointer = f"/lines/{number}/count"
         total = totals.pop(one.batch, None)
         if one.closed:
-            text = f"{one.label} is closed: nobody of it is here."
+            text = said("{label} is closed: nobody of it is here.", label=one.label)
             found.append(Reason("batch_closed", "batch_closed", text, pointer=pointer))
         elif total is not None and total > one.alive:
-            text = f"{one.label} has {one.alive} alive; you entered {total}."
+            text = said(
+                "{label} has {alive} alive; you entered {total}.",
+                label=one.label,
+                alive=one.alive,
+                total=total,
+            )
             found.append(_too_few(text, pointer, alive=one.alive, entered=total))
     return tuple(found)
 
@@ -66,7 +72,11 @@ def may_presume_lost(
     """A search is given its time before its end is presumed; both ends included."""
     found = []
     if count > still_missing:
-        text = f"{still_missing} are missing; you entered {count}."
+        text = said(
+            "{still_missing} are missing; you entered {count}.",
+            still_missing=still_missing,
+            count=count,
+        )
         found.append(_too_few(text, "/count", missing=still_missing, entered=count))
     begins = missing_since + timedelta(seconds=rules.missing_close_after_s)
     if at < begins:

@@ -7,6 +7,7 @@ from protocols.judged import State
 from protocols.matching import Checked
 from protocols.permissions import Equipment
 from protocols.ruled import Reason
+from protocols.said import said
 
 
 def may_disinfect(subjects: Iterable[Equipment]) -> tuple[Reason, ...]:
@@ -15,18 +16,25 @@ def may_disinfect(subjects: Iterable[Equipment]) -> tuple[Reason, ...]:
     for number, one in enumerate(subjects):
         pointer = f"/subjects/{number}"
         if one.search_open:
-            text = f"Animals are still missing: search {one.label} and its hollow parts first."
+            text = said(
+                "Animals are still missing: search {label} and its hollow parts first.",
+                label=one.label,
+            )
             found.append(
                 Reason("not_searched", "not_searched", text, pointer=pointer, task="search")
             )
         if one.occupant is not None:
-            text = f"{one.label} is occupied by {one.occupant.code}."
+            text = said(
+                "{label} is occupied by {occupant}.",
+                label=one.label,
+                occupant=one.occupant.code,
+            )
             found.append(
                 Reason("container_occupied", "container_occupied", text, pointer=pointer)
             )
         elif one.readiness.state is State.IN_USE:
-            where = f" in {one.where}" if one.where else ""
-            text = f"{one.label} is in use{where}."
+            where = said(" in {where}", where=one.where) if one.where else ""
+            text = said("{label} is in use{where}.", label=one.label, where=where)
             found.append(Reason("kit_in_use", "kit_in_use", text, pointer=pointer))
     return tuple(found)
 
@@ -46,5 +54,7 @@ def may_read_with(label: str, checks: Sequence[Checked], at: datetime) -> tuple[
     before = [one for one in checks if one.at <= at]
     if not before or before[-1].passed:
         return ()
-    text = f"{label} failed its last check. Check it again before you read with it."
+    text = said(
+        "{label} failed its last check. Check it again before you read with it.", label=label
+    )
     return (Reason("instrument_failed", "instrument_failed", text, pointer="/instrument"),)

@@ -19,6 +19,7 @@ from protocols.library.tables import BadDefinition as BadDefinition
 from protocols.library.values import Definition, Stage
 from protocols.library.written import read_definition
 from protocols.ruled import DryingRule, Protocol, Range
+from protocols.said import said as sentence
 
 DEFINITIONS = Path(__file__).parent / "definitions"
 DEFAULT = "transfer-288@1"
@@ -164,8 +165,13 @@ def warnings(found: Protocol) -> tuple[str, ...]:
     if slack < SLACK_LEAST:
         hours, moves = slack // timedelta(hours=1), found.moves_least
         said.append(
-            f"{moves} stays at their limit leave {hours} h of slack: after any early move a "
-            f"series needs {moves + 1} moves. Plan with {moves + 1}."
+            sentence(
+                "{moves} stays at their limit leave {hours} h of slack: after any "
+                "early move a series needs {moves_2} moves. Plan with {moves_2}.",
+                moves=moves,
+                hours=hours,
+                moves_2=moves + 1,
+            )
         )
     return tuple(said)
 

@@ -15,6 +15,7 @@ from uuid import UUID
 
 from django.conf import settings
 
+from protocols.said import said
 from stock.models import StoredFile
 from stock.refusals import Refused, refuse
 from stock.tables import Upload as Upload
@@ -101,7 +102,7 @@ def _copied(upload: Upload, path: Path, number: int, most_bytes: int) -> Came:
         while piece := upload.read(PIECE):
             size += len(piece)
             if size > most_bytes:
-                text = f"At most {most_bytes} bytes."
+                text = said("At most {most_bytes} bytes.", most_bytes=most_bytes)
                 raise Refused(refuse("too_large", text, pointer="/file", most_bytes=most_bytes))
             head = head or piece[:HEAD]
             digest.update(piece)

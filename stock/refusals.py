@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
+from protocols.said import said
 from protocols.values import Reason
 
 
@@ -45,7 +46,7 @@ class CannotApply(Exception):
 
 def not_here(what: str) -> CannotApply:
     """The fact speaks of something that is not in its own record book."""
-    return CannotApply(refuse("not_found", f"There is no such {what} here."))
+    return CannotApply(refuse("not_found", said("There is no such {what} here.", what=what)))
 
 
 def refuse(code: str, text: str = "", *, pointer: str | None = None, **numbers: Any) -> Reason:
@@ -61,7 +62,7 @@ def changed(now: int, yours: int | None) -> Reason:
 def label_taken(label: str) -> Reason:
     return refuse(
         "label_taken",
-        f"{label} is the label of another one here.",
+        said("{label} is the label of another one here.", label=label),
         pointer="/label",
         label=label,
     )

@@ -19,6 +19,7 @@ from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
 from protocols.carryover.limits import FINDINGS, FLAGS, LIMITS
 from protocols.carryover.parameters import SOURCES
+from protocols.said import said
 from stock import access
 from stock.queries.batch_seen import batch_head
 from stock.queries.carryover import Computed, carry_over_at, carry_over_of
@@ -42,7 +43,7 @@ OF_STAY = {
 }
 # What the model says of any batch, each with what it rests on.
 ADVICE = tuple(
-    f"{text} ({'; '.join(SOURCES[one] for one in sources)})"
+    said("{text} ({sources})", text=text, sources="; ".join(SOURCES[one] for one in sources))
     for text, sources in FINDINGS.values()
 )
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 from protocols.cover import GAP_MOST
 from protocols.judged import Reading
 from protocols.library.values import Fallow, FallowStep
+from protocols.said import said
 
 DAY = timedelta(days=1)
 
@@ -123,7 +124,12 @@ def _against(
         )
     if coldest is not None and coldest <= rule.never_up_to_c:
         return _none(
-            organism, f"It was {coldest} C: up to {rule.never_up_to_c} no figure is safe."
+            organism,
+            said(
+                "It was {coldest} C: up to {never_up_to_c} no figure is safe.",
+                coldest=coldest,
+                never_up_to_c=rule.never_up_to_c,
+            ),
         )
     fitting = [one for one in steps if _holds(one, rule, coldest, gaps=gaps)]
     days = min((one.days for one in fitting if one.days), default=None)

@@ -6,6 +6,8 @@ from datetime import timedelta
 from enum import StrEnum
 from typing import Any
 
+from protocols.said import said as sentence
+
 HOUR = timedelta(hours=1)
 DAY = timedelta(days=1)
 
@@ -56,5 +58,5 @@ def missing_cautions(said: Iterable[str], needed: Cautions) -> Iterator[Finding]
     texts = [one.lower() for one in said]
     for about, words in needed.items():
         if not any(all(word in text for word in words) for text in texts):
-            text = f"No caution speaks of {about.replace('_', ' ')}."
+            text = sentence("No caution speaks of {about}.", about=about.replace("_", " "))
             yield error("caution_missing", text, CAUTION_SOURCE, about=about)

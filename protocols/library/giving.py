@@ -7,6 +7,7 @@ from decimal import Decimal
 from protocols.library.meeting import WaterNow, may_meet
 from protocols.library.values import Agent, Treatment, Veterinarian
 from protocols.ruled import Reason
+from protocols.said import said
 
 PRESCRIBER = ("veterinarian",)
 # Water below this is outside what reef fish are kept in, and copper is more poisonous there.
@@ -112,7 +113,7 @@ def never_right(
 def _veterinarian(asked: DoseAsked, by: Treatment, roles: Collection[str]) -> Iterator[Reason]:
     needed = by.veterinarian is Veterinarian.NEEDED
     if needed and not asked.prescribed and "veterinarian" not in roles:
-        text = f"{by.title} needs a veterinarian: name the prescription."
+        text = said("{title} needs a veterinarian: name the prescription.", title=by.title)
         yield Reason(
             "veterinarian_needed",
             "veterinarian_needed",
@@ -126,7 +127,12 @@ def _refused(by: Treatment, animals: Collection[Animals]) -> Iterator[Reason]:
     refused = {one.lower() for one in by.refused}
     for one in animals:
         for group in sorted(refused & {name.lower() for name in one.groups}):
-            text = f"{by.title} is never for {group}: {one.name}."
+            text = said(
+                "{title} is never for {group}: {name}.",
+                title=by.title,
+                group=group,
+                name=one.name,
+            )
             numbers = {"group": group, "species": one.name}
             yield Reason(
                 "group_refused", "group_refused", text, numbers=numbers, may_insist=PRESCRIBER
@@ -149,7 +155,13 @@ def _amount(asked: DoseAsked, by: Treatment, now: WaterNow) -> Iterator[Reason]:
 
 
 def _too_much(asked: DoseAsked, by: Treatment, most: Decimal) -> Reason:
-    text = f"{asked.amount} {asked.unit}; at most {most} by {by.key}."
+    text = said(
+        "{amount} {unit}; at most {most} by {key}.",
+        amount=asked.amount,
+        unit=asked.unit,
+        most=most,
+        key=by.key,
+    )
     numbers = {"amount": str(asked.amount), "most": str(most), "unit": asked.unit}
     return Reason(
         "dose_too_much",
@@ -168,16 +180,28 @@ def _water(by: Treatment, now: WaterNow) -> Iterator[Reason]:
         if now.temperature_c is None:
             yield _unmeasured("temperature", by)
         elif now.temperature_c > asked.temperature_most_c:
-            text = f"{now.temperature_c} C; at most {asked.temperature_most_c} by {by.key}."
+            text = said(
+                "{temperature_c} C; at most {temperature_most_c} by {key}.",
+                temperature_c=now.temperature_c,
+                temperature_most_c=asked.temperature_most_c,
+                key=by.key,
+            )
             yield _outside("temperature", text, now.temperature_c, asked.temperature_most_c)
     least = asked.oxygen_least_percent
     if least is not None and now.oxygen_percent is not None and now.oxygen_percent < least:
-        text = f"{now.oxygen_percent} % oxygen; at least {least} by {by.key}."
+        text = said(
+            "{oxygen_percent} % oxygen; at least {least} by {key}.",
+            oxygen_percent=now.oxygen_percent,
+            least=least,
+            key=by.key,
+        )
         yield _outside("oxygen_saturation", text, now.oxygen_percent, least)
 
 
 def _unmeasured(quantity: str, by: Treatment) -> Reason:
-    text = f"Measure {quantity} first: {by.title} depends on it."
+    text = said(
+        "Measure {quantity} first: {title} depends on it.", quantity=quantity, title=by.title
+    )
     numbers = {"quantity": quantity}
     return Reason("reading_missing", "dose_water", text, numbers=numbers, may_insist=PRESCRIBER)
 

@@ -23,6 +23,7 @@ from protocols.library.findings import (
 )
 from protocols.library.lint_time import about_days
 from protocols.ruled import Protocol
+from protocols.said import said as sentence
 
 SLACK_LEAST = 4 * HOUR
 WARM_AFTER_MOST = 6 * HOUR
@@ -63,12 +64,16 @@ def _claims(found: Protocol) -> Iterator[Finding]:
     """What certificates will say: moves stop one parasite, and are silent about no other."""
     for one in found.addresses:
         if ADDRESSED not in one.lower():
-            text = f"Moves are known to stop {ADDRESSED.capitalize()} alone, not: {one}"
+            text = sentence(
+                "Moves are known to stop {addressed} alone, not: {one}",
+                addressed=ADDRESSED.capitalize(),
+                one=one,
+            )
             yield error("claims_too_much", text, CLAIM_SOURCE, claim=one)
     said = " ".join(found.does_not_cover).lower()
     for name in NOT_COVERED:
         if name not in said:
-            text = f"It does not say that it does not cover {name}."
+            text = sentence("It does not say that it does not cover {name}.", name=name)
             yield error("not_covered_unsaid", text, CLAIM_SOURCE, organism=name)
 
 
@@ -82,8 +87,13 @@ def _gaps(found: Protocol) -> Iterator[Finding]:
     if found.stay_limit > hatch:
         yield error(
             "gap_over_hatch",
-            f"Cysts may hatch after {_h(hatch)} h in water of {found.warm_c} C: a stay of "
-            f"{_h(found.stay_limit)} h is longer.",
+            sentence(
+                "Cysts may hatch after {hatch} h in water of {warm_c} C: a stay of "
+                "{stay_limit} h is longer.",
+                hatch=_h(hatch),
+                warm_c=found.warm_c,
+                stay_limit=_h(found.stay_limit),
+            ),
             HATCH_SOURCE,
             limit_h=_h(found.stay_limit),
             hatch_h=_h(hatch),
@@ -93,8 +103,12 @@ def _gaps(found: Protocol) -> Iterator[Finding]:
     if found.warm_limit > warmest:
         yield error(
             "warm_gap_over_hatch",
-            f"In warm water cysts may hatch after {_h(warmest)} h: a stay of "
-            f"{_h(found.warm_limit)} h is longer.",
+            sentence(
+                "In warm water cysts may hatch after {warmest} h: a stay of "
+                "{warm_limit} h is longer.",
+                warmest=_h(warmest),
+                warm_limit=_h(found.warm_limit),
+            ),
             HATCH_SOURCE,
             limit_h=_h(found.warm_limit),
             hatch_h=_h(warmest),
@@ -102,7 +116,10 @@ def _gaps(found: Protocol) -> Iterator[Finding]:
     if found.warm_after > WARM_AFTER_MOST and found.stay_limit > warmest:
         yield error(
             "warm_too_late",
-            f"The limit comes down only after {_h(found.warm_after)} h of warm water.",
+            sentence(
+                "The limit comes down only after {warm_after} h of warm water.",
+                warm_after=_h(found.warm_after),
+            ),
             HATCH_SOURCE,
             after_h=_h(found.warm_after),
             most_h=_h(WARM_AFTER_MOST),
@@ -110,7 +127,7 @@ def _gaps(found: Protocol) -> Iterator[Finding]:
     if found.temperature_c.most > TEMPERATURE_MOST_C:
         yield error(
             "too_warm",
-            f"Water of up to {found.temperature_c.most} C is allowed.",
+            sentence("Water of up to {most} C is allowed.", most=found.temperature_c.most),
             HEAT_SOURCE,
             most_c=str(found.temperature_c.most),
             bound_c=str(TEMPERATURE_MOST_C),
@@ -124,16 +141,24 @@ def _length(found: Protocol) -> Iterator[Finding]:
     if longest is None:
         yield error(
             "stay_unknown",
-            f"Hours in water of {coldest} C count, but nobody knows how long the parasite "
-            "stays on the fish there.",
+            sentence(
+                "Hours in water of {coldest} C count, but nobody knows how long the "
+                "parasite stays on the fish there.",
+                coldest=coldest,
+            ),
             STAY_SOURCE,
             temperature_c=str(coldest),
         )
     elif found.span_least < longest:
         yield error(
             "series_short",
-            f"The parasite stays on the fish for up to {_h(longest)} h in water of {coldest} "
-            f"C; the series may be done after {_h(found.span_least)} h.",
+            sentence(
+                "The parasite stays on the fish for up to {longest} h in water of "
+                "{coldest} C; the series may be done after {span_least} h.",
+                longest=_h(longest),
+                coldest=coldest,
+                span_least=_h(found.span_least),
+            ),
             STAY_SOURCE,
             span_h=_h(found.span_least),
             stay_h=_h(longest),
@@ -142,18 +167,33 @@ def _length(found: Protocol) -> Iterator[Finding]:
 
 
 def _slack(found: Protocol) -> Iterator[Finding]:
-    slack, text = found.slack, f"{found.moves_least} stays at their limit"
+    slack, text = (
+        found.slack,
+        sentence("{moves_least} stays at their limit", moves_least=found.moves_least),
+    )
     numbers = {"moves": found.moves_least, "slack_h": _h(slack)}
     if found.slack_said is not None and found.slack_said != slack:
-        said = f"It says {_h(found.slack_said)} h of slack; {text} leave {_h(slack)} h."
+        said = sentence(
+            "It says {slack_said} h of slack; {text} leave {slack} h.",
+            slack_said=_h(found.slack_said),
+            text=text,
+            slack=_h(slack),
+        )
         yield error("slack_wrong", said, SPAN_SOURCE, said_h=_h(found.slack_said), **numbers)
     if slack < timedelta(0):
-        said = f"{text} end {_h(-slack)} h before the least span: it takes a move more."
+        said = sentence(
+            "{text} end {value} h before the least span: it takes a move more.",
+            text=text,
+            value=_h(-slack),
+        )
         yield error("moves_too_few", said, SPAN_SOURCE, **numbers)
     elif slack < SLACK_LEAST:
-        said = (
-            f"{text} leave {_h(slack)} h of slack: after any early move a series needs "
-            f"{found.moves_least + 1} moves. Plan with {found.moves_least + 1}."
+        said = sentence(
+            "{text} leave {slack} h of slack: after any early move a series "
+            "needs {moves_least} moves. Plan with {moves_least}.",
+            text=text,
+            slack=_h(slack),
+            moves_least=found.moves_least + 1,
         )
         # The first versions had no place where to say it, and are frozen.
         unsaid = found.slack_said is None and found.title != ""
@@ -166,7 +206,11 @@ def _cleaning(found: Protocol) -> Iterator[Finding]:
     if rule.drying < DRYING_LEAST:
         yield error(
             "drying_short",
-            f"Kept dry for {_h(rule.drying)} h; {_h(DRYING_LEAST)} h are known to kill.",
+            sentence(
+                "Kept dry for {drying} h; {drying_least} h are known to kill.",
+                drying=_h(rule.drying),
+                drying_least=_h(DRYING_LEAST),
+            ),
             KILL_SOURCE,
             drying_h=_h(rule.drying),
             least_h=_h(DRYING_LEAST),
@@ -175,7 +219,11 @@ def _cleaning(found: Protocol) -> Iterator[Finding]:
     if strength < CHLORINE_KILLS:
         yield error(
             "chlorine_weak",
-            f"Chlorine of {strength} mg/L: {CHLORINE_KILLS} are the least known to kill.",
+            sentence(
+                "Chlorine of {strength} mg/L: {chlorine_kills} are the least known to kill.",
+                strength=strength,
+                chlorine_kills=CHLORINE_KILLS,
+            ),
             KILL_SOURCE,
             mg_per_l=str(strength),
             least_mg_per_l=str(CHLORINE_KILLS),
@@ -183,7 +231,11 @@ def _cleaning(found: Protocol) -> Iterator[Finding]:
     elif strength < CHLORINE_USUAL:
         yield warning(
             "chlorine_below_practice",
-            f"Chlorine of {strength} mg/L: practice is {CHLORINE_USUAL} for an hour.",
+            sentence(
+                "Chlorine of {strength} mg/L: practice is {chlorine_usual} for an hour.",
+                strength=strength,
+                chlorine_usual=CHLORINE_USUAL,
+            ),
             KILL_SOURCE,
             mg_per_l=str(strength),
             usual_mg_per_l=str(CHLORINE_USUAL),
@@ -191,8 +243,10 @@ def _cleaning(found: Protocol) -> Iterator[Finding]:
     if rule.contact_least < CONTACT_LEAST:
         yield error(
             "contact_short",
-            f"A contact of {rule.contact_least // timedelta(minutes=1)} min; an hour is the "
-            "shortest that was tried.",
+            sentence(
+                "A contact of {contact_least} min; an hour is the shortest that was tried.",
+                contact_least=rule.contact_least // timedelta(minutes=1),
+            ),
             KILL_SOURCE,
             contact_s=rule.contact_least // timedelta(seconds=1),
         )

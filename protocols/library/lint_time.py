@@ -13,6 +13,7 @@ from protocols.library.findings import (
     warning,
 )
 from protocols.library.values import Fallow, Watch
+from protocols.said import said
 
 OBSERVATION_LEAST = 14 * DAY
 VELVET = 21 * DAY
@@ -51,10 +52,13 @@ def about_days(lasts: timedelta) -> Iterator[Finding]:
     """How long animals are observed."""
     days = lasts // DAY
     if lasts < OBSERVATION_LEAST:
-        text = f"{days} days of observation end before flukes are sure to show."
+        text = said("{days} days of observation end before flukes are sure to show.", days=days)
         yield error("observation_short", text, WATCH_SOURCE, days=days, least_days=14)
     elif lasts < VELVET:
-        text = f"{days} days may end within one cycle of velvet: 21 are the careful figure."
+        text = said(
+            "{days} days may end within one cycle of velvet: 21 are the careful figure.",
+            days=days,
+        )
         yield warning(
             "observation_within_velvet", text, WATCH_SOURCE, days=days, careful_days=21
         )
@@ -65,7 +69,10 @@ def about_fallow(found: Fallow) -> Iterator[Finding]:
     if found.never_up_to_c < NEVER_UP_TO_C:
         yield error(
             "fallow_cold",
-            f"It claims a safe figure for water of {NEVER_UP_TO_C} C or colder.",
+            said(
+                "It claims a safe figure for water of {never_up_to_c} C or colder.",
+                never_up_to_c=NEVER_UP_TO_C,
+            ),
             FALLOW_SOURCE,
             never_up_to_c=str(found.never_up_to_c),
             bound_c=str(NEVER_UP_TO_C),
@@ -78,8 +85,17 @@ def about_fallow(found: Fallow) -> Iterator[Finding]:
         if least is None or one.days < least:
             yield error(
                 "fallow_short",
-                f"{one.days} days without fish for {one.organism} above {one.above_c} C: "
-                + (f"{least} are the least known." if least else "no figure is known."),
+                said(
+                    "{days} days without fish for {organism} above {above_c} C: ",
+                    days=one.days,
+                    organism=one.organism,
+                    above_c=one.above_c,
+                )
+                + (
+                    said("{least} are the least known.", least=least)
+                    if least
+                    else "no figure is known."
+                ),
                 FALLOW_SOURCE,
                 days=one.days,
                 least_days=least,

@@ -16,6 +16,7 @@ from protocols.library.meeting import (
     may_meet,
 )
 from protocols.library.values import Agent, SalinityChange, Stage, Treatment, Veterinarian
+from protocols.said import said
 
 SECOND = timedelta(seconds=1)
 DOWN_PER_DAY_MOST = Decimal("10")
@@ -75,16 +76,20 @@ def _doses(found: Treatment) -> Iterator[Finding]:
     for one in found.doses:
         agent = one.agent.value
         if one.unit not in UNITS:
-            text = f"The dose of {agent} has no unit that is known: {', '.join(UNITS)}."
+            text = said(
+                "The dose of {agent} has no unit that is known: {listed}.",
+                agent=agent,
+                listed=", ".join(UNITS),
+            )
             yield error("dose_without_unit", text, DOSE_SOURCE, agent=agent, unit=one.unit)
         if not one.basis:
-            text = f"The dose of {agent} does not say as what it is counted."
+            text = said("The dose of {agent} does not say as what it is counted.", agent=agent)
             yield error("dose_without_basis", text, DOSE_SOURCE, agent=agent)
         if one.agent not in found.agents:
-            text = f"A dose of {agent}, which it says nothing else of."
+            text = said("A dose of {agent}, which it says nothing else of.", agent=agent)
             yield error("dose_of_another", text, DOSE_SOURCE, agent=agent)
     for agent in set(found.agents) - {one.agent for one in found.doses}:
-        text = f"It gives {agent.value} without saying how much."
+        text = said("It gives {agent} without saying how much.", agent=agent.value)
         yield error("dose_missing", text, DOSE_SOURCE, agent=agent.value)
     clock = found.clock
     if clock and not any(
@@ -104,14 +109,15 @@ def _meetings(found: Treatment) -> Iterator[Finding]:
 def _formalin(found: Treatment) -> Iterator[Finding]:
     warm, oxygen = found.water.temperature_most_c, found.water.oxygen_least_percent
     if warm is None or warm > WARM_C:
-        text = f"Formalin is not kept out of water above {WARM_C} C."
+        text = said("Formalin is not kept out of water above {warm_c} C.", warm_c=WARM_C)
         yield error("formalin_warm", text, FORMALIN_SOURCE, bound_c=str(WARM_C))
     if not found.water.clear:
         text = "Formalin is not kept out of cloudy water."
         yield error("formalin_cloudy", text, FORMALIN_SOURCE)
     if oxygen is None or oxygen < OXYGEN_LEAST_PERCENT:
-        text = (
-            f"Formalin is not kept out of water with less than {OXYGEN_LEAST_PERCENT} % oxygen."
+        text = said(
+            "Formalin is not kept out of water with less than {oxygen_least_percent} % oxygen.",
+            oxygen_least_percent=OXYGEN_LEAST_PERCENT,
         )
         bound = str(OXYGEN_LEAST_PERCENT)
         yield error("formalin_oxygen", text, FORMALIN_SOURCE, bound_percent=bound)
@@ -125,8 +131,17 @@ def _formalin(found: Treatment) -> Iterator[Finding]:
         cool = one.up_to_c is not None and one.up_to_c <= FORMALIN_COOL_C
         most = FORMALIN_MOST if cool else FORMALIN_WARM_MOST
         if one.amount.most > most:
-            where = f"up to {FORMALIN_COOL_C} C" if cool else f"above {FORMALIN_COOL_C} C"
-            text = f"{one.amount.most} mL/m3 of formalin; {most} are the most {where}."
+            where = (
+                said("up to {formalin_cool_c} C", formalin_cool_c=FORMALIN_COOL_C)
+                if cool
+                else said("above {formalin_cool_c} C", formalin_cool_c=FORMALIN_COOL_C)
+            )
+            text = said(
+                "{most} mL/m3 of formalin; {most_2} are the most {where}.",
+                most=one.amount.most,
+                most_2=most,
+                where=where,
+            )
             numbers = {"dose": str(one.amount.most), "most": str(most)}
             yield error("formalin_strong", text, FORMALIN_SOURCE, **numbers)
         lasts = found.times.most or found.times.least
@@ -141,7 +156,7 @@ def _formalin(found: Treatment) -> Iterator[Finding]:
 def _peroxide(found: Treatment) -> Iterator[Finding]:
     warm = found.water.temperature_most_c
     if warm is None or warm > WARM_C:
-        text = f"Peroxide is not kept out of water above {WARM_C} C."
+        text = said("Peroxide is not kept out of water above {warm_c} C.", warm_c=WARM_C)
         yield error("peroxide_warm", text, PEROXIDE_SOURCE, bound_c=str(WARM_C))
 
 
@@ -150,7 +165,11 @@ def _salinity(found: Treatment) -> Iterator[Finding]:
         return
     for one in found.doses:
         if one.agent is Agent.HYPOSALINITY and one.amount.least < SALINITY_LEAST:
-            text = f"Salinity down to {one.amount.least}; {SALINITY_LEAST} is the least known."
+            text = said(
+                "Salinity down to {least}; {salinity_least} is the least known.",
+                least=one.amount.least,
+                salinity_least=SALINITY_LEAST,
+            )
             numbers = {"least": str(one.amount.least), "bound": str(SALINITY_LEAST)}
             yield error("hyposalinity_low", text, SALINITY_SOURCE, **numbers)
     if found.change is None:
@@ -171,11 +190,19 @@ def _speed(change: SalinityChange) -> Iterator[Finding]:
         )
     )
     if down > DOWN_PER_DAY_MOST:
-        text = f"Salinity may fall by {down:.1f} in a day; {DOWN_PER_DAY_MOST} are the most."
+        text = said(
+            "Salinity may fall by {down:.1f} in a day; {down_per_day_most} are the most.",
+            down=down,
+            down_per_day_most=DOWN_PER_DAY_MOST,
+        )
         numbers = {"per_day": f"{down:.1f}", "most_per_day": str(DOWN_PER_DAY_MOST)}
         yield error("hyposalinity_down_fast", text, SALINITY_SOURCE, **numbers)
     if up > UP_PER_DAY_MOST:
-        text = f"Salinity may rise by {up:.1f} in a day; {UP_PER_DAY_MOST} are the most."
+        text = said(
+            "Salinity may rise by {up:.1f} in a day; {up_per_day_most} are the most.",
+            up=up,
+            up_per_day_most=UP_PER_DAY_MOST,
+        )
         numbers = {"per_day": f"{up:.1f}", "most_per_day": str(UP_PER_DAY_MOST)}
         yield error("hyposalinity_up_fast", text, SALINITY_SOURCE, **numbers)
 
@@ -184,15 +211,21 @@ def _people(found: Treatment) -> Iterator[Finding]:
     """Who has to say so, which animals never, and whether anybody looks."""
     for one in sorted(NEEDS_VETERINARIAN & set(found.agents)):
         if found.veterinarian is not Veterinarian.NEEDED:
-            text = f"{one.value} is given without a veterinarian."
+            text = said("{value} is given without a veterinarian.", value=one.value)
             yield error("veterinarian_missing", text, VET_SOURCE, agent=one.value)
     for one in found.agents:
         for group in sorted(set(REFUSED.get(one, ())) - set(found.refused)):
-            text = f"{one.value} harms or kills {group}, and they are not refused."
+            text = said(
+                "{value} harms or kills {group}, and they are not refused.",
+                value=one.value,
+                group=group,
+            )
             yield error("refusal_missing", text, REFUSED_SOURCE, agent=one.value, group=group)
     for one in sorted(set(COPPER) & set(found.agents)):
         if found.clock is None or not found.clock.restarts:
-            text = f"Hours of {one.value} count without a test, or through a drop."
+            text = said(
+                "Hours of {value} count without a test, or through a drop.", value=one.value
+            )
             yield error("clock_missing", text, COPPER_SOURCE, agent=one.value)
     if found.stage is Stage.RAMP and found.times.ramp_least is None:
         text = "It does not say how slowly it is brought up or down."

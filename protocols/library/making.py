@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator
 from protocols.library.lint import refused_for
 from protocols.library.values import Definition, Treatment, Veterinarian
 from protocols.ruled import Protocol, Reason
+from protocols.said import said
 from protocols.versions import MADE_FROM, BadDefinition, read_any
 
 TEXT_MOST = 40_000
@@ -34,11 +35,13 @@ def who_may_freeze(found: Protocol | Definition) -> frozenset[str]:
 def read_made(text: str) -> Protocol | Definition | Reason:
     """What a text says, or why it cannot be read."""
     if len(text) > TEXT_MOST:
-        return _unreadable(f"A version has at most {TEXT_MOST} characters.")
+        return _unreadable(
+            said("A version has at most {text_most} characters.", text_most=TEXT_MOST)
+        )
     try:
         return read_any(text.encode())
     except (BadDefinition, UnicodeEncodeError) as wrong:
-        return _unreadable(f"This cannot be read as a version: {wrong}.")
+        return _unreadable(said("This cannot be read as a version: {wrong}.", wrong=wrong))
 
 
 def may_freeze(
@@ -50,18 +53,24 @@ def may_freeze(
     """Everything that stands against a version made from another; `known` are all keys."""
     if not who_may_freeze(found) & frozenset(roles):
         needs = sorted(who_may_freeze(found))
-        text = f"This may be frozen by a {' or '.join(needs)}."
+        text = said("This may be frozen by a {listed}.", listed=" or ".join(needs))
         yield Reason("wrong_role", "wrong_role", text, numbers={"needs": needs})
     if (found.name, found.stage) != (made_from.name, made_from.stage):
-        text = f"A version of {made_from.name} keeps that name and its stage."
+        text = said(
+            "A version of {made_from} keeps that name and its stage.", made_from=made_from.name
+        )
         yield _unreadable(text)
     if found.version < MADE_FROM:
-        text = f"Versions of your own have numbers from {MADE_FROM} on."
+        text = said(
+            "Versions of your own have numbers from {made_from} on.", made_from=MADE_FROM
+        )
         yield _unreadable(text, least=MADE_FROM, got=found.version)
     if not found.title.strip():
         yield _unreadable("A version of your own has a title.")
     if found.key in known:
-        text = f"There is a {found.key} already, and it is frozen: take another number."
+        text = said(
+            "There is a {key} already, and it is frozen: take another number.", key=found.key
+        )
         yield Reason("label_taken", "label_taken", text, numbers={"label": found.key})
     for one in refused_for(found):
         numbers = {**one.numbers, "source": one.source}

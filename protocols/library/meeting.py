@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from protocols.library.values import Agent
+from protocols.said import said
 
 # The upper end of the target of tropical reef fish; the sources say "warm" without a figure.
 WARM_C = Decimal("27.0")
@@ -18,8 +19,11 @@ GAS = "irritates from about 5 ppm, is heavier than air and can kill"
 PAIRS: Mapping[frozenset[Agent], tuple[str, str, str]] = {
     frozenset({Agent.BLEACH, Agent.ACID}): (
         "bleach_with_acid",
-        f"Bleach and acid (vinegar) make chlorine gas, which {GAS}. Rinse, drain and air for "
-        "an hour between them.",
+        said(
+            "Bleach and acid (vinegar) make chlorine gas, which {gas}. Rinse, "
+            "drain and air for an hour between them.",
+            gas=GAS,
+        ),
         "NIOSH and HSE limits for chlorine",
     ),
     frozenset({Agent.BLEACH, Agent.AMMONIA_WATER}): (
@@ -117,10 +121,17 @@ def may_meet(
 def _formalin(water: WaterNow, strength: Decimal | None) -> Iterator[Clash]:
     warm = water.temperature_c
     if warm is not None and warm > WARM_C:
-        text = f"Formalin in water above {WARM_C} C takes oxygen that the water does not have."
+        text = said(
+            "Formalin in water above {warm_c} C takes oxygen that the water does not have.",
+            warm_c=WARM_C,
+        )
         yield _clash("formalin_warm", text, FORMALIN_SOURCE, warm, WARM_C)
     elif warm is not None and warm > FORMALIN_COOL_C and (strength or 0) > FORMALIN_WARM_MOST:
-        text = f"Above {FORMALIN_COOL_C} C no more than {FORMALIN_WARM_MOST} mL/m3."
+        text = said(
+            "Above {formalin_cool_c} C no more than {formalin_warm_most} mL/m3.",
+            formalin_cool_c=FORMALIN_COOL_C,
+            formalin_warm_most=FORMALIN_WARM_MOST,
+        )
         got = Decimal(strength or 0)
         yield _clash("formalin_strong", text, FORMALIN_SOURCE, got, FORMALIN_WARM_MOST)
     if water.cloudy:
@@ -134,7 +145,7 @@ def _formalin(water: WaterNow, strength: Decimal | None) -> Iterator[Clash]:
 
 def _peroxide(water: WaterNow) -> Iterator[Clash]:
     if water.temperature_c is not None and water.temperature_c > WARM_C:
-        text = f"Peroxide in water above {WARM_C} C damages gills."
+        text = said("Peroxide in water above {warm_c} C damages gills.", warm_c=WARM_C)
         yield _clash("peroxide_warm", text, PEROXIDE_SOURCE, water.temperature_c, WARM_C)
 
 

@@ -3,6 +3,7 @@
 import math
 from typing import Annotated, Literal
 
+from protocols.said import said
 from protocols.water.domains import HEIGHT, LENGTH, VOLUME_OR_NONE
 from protocols.water.quantity import quantity
 from protocols.water.refused import OutOfDomain, fault, out_of_domain
@@ -141,7 +142,14 @@ def _whole(shape: str, size: Dimensions) -> dict[str, float]:
     """The dimensions that are told; every one that this shape needs."""
     missing = [name for name in NEEDS[shape] if size[name] is None]
     if missing:
-        faults = [fault(one, "missing", f"{LENGTH.allowed} for a {shape}") for one in missing]
+        faults = [
+            fault(
+                one,
+                "missing",
+                said("{allowed} for a {shape}", allowed=LENGTH.allowed, shape=shape),
+            )
+            for one in missing
+        ]
         raise OutOfDomain(*faults)
     return {name: value for name, value in size.items() if value is not None}
 

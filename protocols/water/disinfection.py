@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Literal
 
+from protocols.said import said
 from protocols.water.domains import (
     CT,
     FACTOR,
@@ -90,7 +91,9 @@ def _stock_g_l(percent: float, basis: str, density_g_ml: float | None) -> float:
     if not basis.endswith("w/w"):
         return grams
     if density_g_ml is None:
-        allowed = f"needed where the strength is by weight: {PRODUCT_DENSITY.allowed}"
+        allowed = said(
+            "needed where the strength is by weight: {allowed}", allowed=PRODUCT_DENSITY.allowed
+        )
         raise out_of_domain("density_g_ml", "missing", allowed)
     return grams * density_g_ml
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import inf
 
 from protocols import slips
+from protocols.said import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +27,13 @@ class Domain:
     def allowed(self) -> str:
         unit = "" if self.unit == "1" else f" {self.unit}"
         if self.above:
-            upper = "" if self.most == inf else f", at most {self.most:g}"
-            return f"above {self.least:g}{upper}{unit}"
+            upper = "" if self.most == inf else said(", at most {most:g}", most=self.most)
+            return said(
+                "above {least:g}{upper}{unit}", least=self.least, upper=upper, unit=unit
+            )
         if self.most == inf:
-            return f"{self.least:g}{unit} or more"
-        return f"{self.least:g} to {self.most:g}{unit}"
+            return said("{least:g}{unit} or more", least=self.least, unit=unit)
+        return said("{least:g} to {most:g}{unit}", least=self.least, most=self.most, unit=unit)
 
     def holds(self, least: float, most: float) -> bool:
         """Whether everything from `least` to `most` is allowed; what is no number is not."""

@@ -3,6 +3,7 @@ a veterinarian and the label to say."""
 
 from typing import Annotated, Literal
 
+from protocols.said import said
 from protocols.water.domains import (
     AMOUNT,
     MG_L,
@@ -164,5 +165,8 @@ def volume_to_litres(*, value: Annotated[float, AMOUNT], unit: VolumeUnit) -> fl
 
 def _upwards(target_mg_l: float, current_mg_l: float) -> None:
     if target_mg_l < current_mg_l:
-        allowed = f"{current_mg_l:g} mg/L (the present) or more; to come down change water"
+        allowed = said(
+            "{current_mg_l:g} mg/L (the present) or more; to come down change water",
+            current_mg_l=current_mg_l,
+        )
         raise out_of_domain("target_mg_l", target_mg_l, allowed)

@@ -14,6 +14,7 @@ from numbers import Real
 from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 from protocols import slips
+from protocols.said import said
 from protocols.water.domains import Domain
 from protocols.water.maths import Level, ends, is_series
 from protocols.water.refused import Fault, OutOfDomain, fault, out_of_domain
@@ -75,7 +76,7 @@ class Quantity:
     def read(self, given: Mapping[str, Any]) -> tuple[dict[str, Any], list[Fault]]:
         """What could be read, and every fault."""
         faults = [
-            fault(name, "given", f"one of {', '.join(self.arguments)}")
+            fault(name, "given", said("one of {listed}", listed=", ".join(self.arguments)))
             for name in given
             if name not in self.arguments
         ]
@@ -119,8 +120,14 @@ class Quantity:
             return
         least, most = ends(value)
         if least < domain.usual[0] or most > domain.usual[1]:
-            usual = f"{domain.usual[0]:g} to {domain.usual[1]:g}"
-            text = f"{name} is outside {usual}, for which the formula is made."
+            usual = said(
+                "{usual:g} to {usual_2:g}", usual=domain.usual[0], usual_2=domain.usual[1]
+            )
+            text = said(
+                "{name} is outside {usual}, for which the formula is made.",
+                name=name,
+                usual=usual,
+            )
             yield Flag("unusual", name, text)
 
 

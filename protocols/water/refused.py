@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from protocols.said import said
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -70,7 +72,9 @@ def fault(
 ) -> Fault:
     """A fault with its sentence."""
     shown = f"{value:g}" if isinstance(value, float) else str(value)[:40]
-    text = f"{name} is {shown}, allowed is {allowed}."
+    text = said(
+        "{name} is {shown}, allowed is {allowed}.", name=name, shown=shown, allowed=allowed
+    )
     if meant is not None:
-        text += f" Did you mean {meant}?"
+        text += said(" Did you mean {meant}?", meant=meant)
     return Fault(name, shown, allowed, text, meant, least, most)

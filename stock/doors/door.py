@@ -11,6 +11,7 @@ from django.db import IntegrityError, OperationalError, transaction
 from protocols.bodies import BodyRefused
 from protocols.clocks import corrected, elapsed_text
 from protocols.entries import TooLong
+from protocols.said import said
 from protocols.values import Insist, Reason, Rules, Standing
 from stock import access, answers, clock, ledger, lock, names
 from stock.answers import Answered
@@ -178,7 +179,9 @@ def _about_the_request(asking: Asking, log: Log) -> Iterable[Reason]:
         yield refuse("in_future", text, pointer="/performed_at", ahead_s=ahead_s)
     gap_s = int((told_at(asking) - asking.performed_at).total_seconds())
     if gap_s > rules.late_reason_after_s and not asking.reason:
-        text = f"This is told {elapsed_text(timedelta(seconds=gap_s))} late. Say why."
+        text = said(
+            "This is told {gap_s} late. Say why.", gap_s=elapsed_text(timedelta(seconds=gap_s))
+        )
         yield refuse("reason_missing", text, pointer="/reason", gap_s=gap_s)
 
 

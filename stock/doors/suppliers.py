@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, TypeVar
 from uuid import UUID
 
+from protocols.said import said
 from protocols.values import Reason
 from stock import access
 from stock.answers import Answered
@@ -102,5 +103,5 @@ def _unchanged(known: Supplier | Species | None, version: int | None) -> Iterato
 def _name_is_free(organisation: UUID, uid: UUID, name: str) -> Iterator[Reason]:
     bearers = Species.objects.filter(organisation=organisation, scientific_name__iexact=name)
     if bearers.exclude(uid=uid).exists():
-        text = f"{name} is known already."
+        text = said("{name} is known already.", name=name)
         yield refuse("label_taken", text, pointer="/scientific_name", label=name)

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
+from protocols.said import said
 from stock.models import Fact, FactSubject, Parked
 from stock.queries.told import named
 
@@ -71,7 +72,9 @@ def _account(row: Fact, names: Mapping[str, str]) -> Account:
         uid=row.uid,
         doer=row.doer,
         messenger=row.messenger,
-        by=doer if row.doer == row.messenger else f"{doer}, told by {teller}",
+        by=doer
+        if row.doer == row.messenger
+        else said("{doer}, told by {teller}", doer=doer, teller=teller),
         at=row.performed_at,
         recorded_at=row.recorded_at,
         container=names.get(row.body["container"], "elsewhere"),

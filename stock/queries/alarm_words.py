@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from protocols.ammonia import FREE
 from protocols.clocks import elapsed_text, local_text, parse_utc
+from protocols.said import said
 from protocols.tasks import What, Work
 
 
@@ -18,12 +19,21 @@ def is_alarm(work: Work) -> bool:
 def alarm_said(numbers: Mapping[str, Any], zone: ZoneInfo) -> Iterator[str]:
     """What an alarm says, a sentence each without its full stop."""
     yield (
-        f"NH3-N {numbers['nh3_n_mg_l']} mg/L, up to {numbers['nh3_n_most_mg_l']}, "
-        f"alarm {numbers['alarm_mg_l']}"
+        said(
+            "NH3-N {nh3_n_mg_l} mg/L, up to {nh3_n_most_mg_l}, alarm {alarm_mg_l}",
+            nh3_n_mg_l=numbers["nh3_n_mg_l"],
+            nh3_n_most_mg_l=numbers["nh3_n_most_mg_l"],
+            alarm_mg_l=numbers["alarm_mg_l"],
+        )
     )
     yield (
-        f"{numbers['quantity'].replace('_', ' ')} {numbers['value']} mg/L as "
-        f"{numbers['reported_as']}, read {local_text(parse_utc(numbers['read_at']), zone)}"
+        said(
+            "{quantity} {value} mg/L as {reported_as}, read {parse_utc}",
+            quantity=numbers["quantity"].replace("_", " "),
+            value=numbers["value"],
+            reported_as=numbers["reported_as"],
+            parse_utc=local_text(parse_utc(numbers["read_at"]), zone),
+        )
     )
     yield from numbers["marks"]
     for offer in numbers["offers"]:
@@ -34,28 +44,41 @@ def offer_text(offer: Mapping[str, Any], zone: ZoneInfo) -> str:
     """One way to help, and what it does to the series."""
     if offer["kind"] == "water_change":
         litres = f" ({offer['litres']} L)" if "litres" in offer else ""
-        return (
-            f"Change {offer['percent']} % of the water{litres} for water that matches: "
-            "no effect on the series"
+        return said(
+            "Change {percent} % of the water{litres} for water that matches: no "
+            "effect on the series",
+            percent=offer["percent"],
+            litres=litres,
         )
     stay = _elapsed(offer["stay_s"])
     if "limit_if_now" not in offer:
-        return f"Or move them into a ready container: stay {stay}"
-    return (
-        f"Or move them early: stay {stay}, the limit is {_elapsed(offer['stay_limit_s'])} from "
-        f"the move{_moves(offer)}{_end(offer, zone)}"
+        return said("Or move them into a ready container: stay {stay}", stay=stay)
+    return said(
+        "Or move them early: stay {stay}, the limit is {elapsed} from the move{moves}{end}",
+        stay=stay,
+        elapsed=_elapsed(offer["stay_limit_s"]),
+        moves=_moves(offer),
+        end=_end(offer, zone),
     )
 
 
 def _moves(offer: Mapping[str, Any]) -> str:
     if "moves_if_now" not in offer:
         return ""
-    return f", {offer['moves_if_now']} moves to make instead of {offer['moves_at_limit']}"
+    return said(
+        ", {moves_if_now} moves to make instead of {moves_at_limit}",
+        moves_if_now=offer["moves_if_now"],
+        moves_at_limit=offer["moves_at_limit"],
+    )
 
 
 def _end(offer: Mapping[str, Any], zone: ZoneInfo) -> str:
     end = offer["earliest_end"]
-    return f", the earliest end stays {local_text(parse_utc(end), zone)}" if end else ""
+    return (
+        said(", the earliest end stays {parse_utc}", parse_utc=local_text(parse_utc(end), zone))
+        if end
+        else ""
+    )
 
 
 def _elapsed(seconds: int) -> str:

@@ -8,6 +8,7 @@ from uuid import UUID
 from protocols.library.fallow import Added, LeftAlone, left_alone
 from protocols.library.values import Fallow
 from protocols.order import happenings
+from protocols.said import said
 from protocols.values import Happening, RulesHistory
 from stock.judging.facts import facts_about
 from stock.judging.words import words_about
@@ -98,7 +99,7 @@ def _added(system: UUID, containers: Collection[UUID], at: datetime) -> Iterator
             before = was.get(one.body["container"])
             was[one.body["container"]] = one.body.get("system")
             if one.body.get("system") == str(system) != before:
-                yield Added(one.when.latest, f"container {one.body['label']}")
+                yield Added(one.when.latest, said("container {label}", label=one.body["label"]))
         elif what := _brought(one, containers):
             yield Added(one.when.latest, what)
 
@@ -107,7 +108,7 @@ def _brought(one: Happening, containers: Collection[UUID]) -> str:
     if one.kind == "piece_fitted":
         return "a piece of equipment" if _is_in(one.body.get("container"), containers) else ""
     if _is_in(one.body["to"], containers) and not _is_in(one.body["from"], containers):
-        return f"a contact by {one.body['way']}"
+        return said("a contact by {way}", way=one.body["way"])
     return ""
 
 

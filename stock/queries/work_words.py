@@ -3,6 +3,8 @@
 from zoneinfo import ZoneInfo
 
 from protocols.clocks import elapsed_text, local_text
+from protocols.said import capital, joined
+from protocols.said import said as sentence
 from protocols.tasks import What, Work
 from stock.queries.alarm_words import alarm_said, is_alarm
 
@@ -46,7 +48,11 @@ def what_text(work: Work) -> str:
     if is_alarm(work):
         return "Ammonia alarm: read free ammonia"
     by_another = work.what is What.CLOSE_LOOK and work.why == "sign_seen"
-    return f"{WHAT[work.what]}: a second person" if by_another else WHAT[work.what]
+    return (
+        sentence("{what}: a second person", what=WHAT[work.what])
+        if by_another
+        else WHAT[work.what]
+    )
 
 
 def task_text(work: Work, zone: ZoneInfo) -> str:
@@ -61,11 +67,17 @@ def task_text(work: Work, zone: ZoneInfo) -> str:
     if work.no_slot_between is not None:
         gap = work.no_slot_between
         begins, ends = local_text(gap.start, zone), local_text(gap.end, zone)
-        said.append(f"no staffed slot between {begins} and {ends}: one call-out needed")
+        said.append(
+            sentence(
+                "no staffed slot between {begins} and {ends}: one call-out needed",
+                begins=begins,
+                ends=ends,
+            )
+        )
     if early := work.numbers.get("early_s"):
         span = work.limit - work.planned if work.limit and work.planned else None
         if early and span:
-            said.append(f"planned {elapsed_text(span)} before the limit")
+            said.append(sentence("planned {span} before the limit", span=elapsed_text(span)))
     if short := work.numbers.get("short"):
-        said.append(f"no {' and no '.join(short)} will be ready")
-    return ". ".join(one[0].upper() + one[1:] for one in said) + "."
+        said.append(sentence("no {listed} will be ready", listed=joined(" and no ", short)))
+    return joined(". ", (capital(one) for one in said)) + "."
