@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from api.language import later
 from api.pages.asking import Told
 from api.pages.fields import Amount, Count, Figure, One, Rows, Several, WallTime, Words
-from api.pages.words import plain
+from api.pages.words import named
 from protocols import units
 from protocols.kinds.kits import PIECE_TYPES
 from protocols.kinds.places import ROLES
@@ -40,7 +40,7 @@ KNOWN = (
     ("assumed", later("Assumed")),
 )
 DAY = forms.DateInput(attrs={"type": "date"})
-TYPES = [(one, plain(one)) for one in PIECE_TYPES]
+TYPES = [(one, named(one)) for one in PIECE_TYPES]
 HOUR_S = 3600
 
 
@@ -241,4 +241,4 @@ class PersonForm(SetUp):
         help_text=later("8 characters or more."),
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
-    roles = Several([(one, plain(one)) for one in ROLES], label=later("What may they do here?"))
+    roles = Several([(one, named(one)) for one in ROLES], label=later("What may they do here?"))

@@ -16,7 +16,7 @@ from api.pages.counting import Recounted
 from api.pages.fields import Count, One, Rows, Several, WallTime, Words
 from api.pages.forms import recorded, show_form
 from api.pages.shell import here, page
-from api.pages.words import plain
+from api.pages.words import named, plain
 from stock import access
 from stock.doors.counts import count_batch
 from stock.doors.losses import LossLine, record_losses
@@ -69,7 +69,7 @@ class LossForm(Told):
 
     count = Count(label=later("How many?"))
     fate = Rows(FATES, initial="dead", label=later("What became of them?"))
-    cause = One([(one, plain(one)) for one in CAUSES], label=later("Why, as far as is known"))
+    cause = One([(one, named(one)) for one in CAUSES], label=later("Why, as far as is known"))
     detail = Words(required=False, most=200, label=later("More of the cause"))
     certainty = One(CERTAINTIES, required=False, label=later("How sure is the cause?"))
     seen = WallTime(required=False, label=later("When were they last seen alive?"))

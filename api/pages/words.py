@@ -1,5 +1,6 @@
 """Codes as people say them. What a code means is decided elsewhere."""
 
+from django.utils.functional import lazy
 from django.utils.translation import gettext
 
 from api.language import later
@@ -88,3 +89,8 @@ def plain(code: object) -> str:
     name = str(code)
     known = WORDS.get(name)
     return str(known) if known else gettext(name.replace("_", " ") or "-")
+
+
+def named(code: object) -> str:
+    """`plain`, said when it is shown: for choices that are written down before anybody asks."""
+    return lazy(plain, str)(code)
