@@ -72,6 +72,13 @@ def remarks(judgement: Judgement, zone: ZoneInfo) -> tuple[str, ...]:
     )
 
 
+def outside_seconds(times: int) -> Iterator[str]:
+    """That somebody without an account confirmed what was told late, and how often."""
+    if times:
+        several = f" ({times} times)" if times > 1 else ""
+        yield f"Told late, and confirmed by an outside second{several}."
+
+
 def _restart(series: Series, zone: ZoneInfo) -> str:
     begun = f", begun {local_text(series.started.latest, zone)}," if series.started else ""
     ended = f" {local_text(series.ended.latest, zone)}" if series.ended else ""

@@ -70,6 +70,11 @@ def bind(request: HttpRequest, tablet: UUID, site: UUID) -> None:
     request.session[TABLET], request.session[IDLE_S] = str(tablet), rules.idle_lock_s
 
 
+def stronger(request: HttpRequest) -> None:
+    """Whoever acts has just shown the code of their second factor, after their password."""
+    request.session[PROOF] = Proof.SECOND_FACTOR.value
+
+
 def act_as(request: HttpRequest, person: UUID) -> bool:
     """Let the other one of two who are here act; what needs a password asks for it again."""
     for one in people_here(request)[1:]:

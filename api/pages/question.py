@@ -134,6 +134,7 @@ def _show(
         "outcomes": _outcomes(row, told, at) if open_here else None,
         "confirm": confirmation(row, at),
         "withdraw": _withdraw(row, at),
+        "outside": _outside(row, at),
         **carry_over_context(row.batch_id, at),
     }
     bound = chosen or form
@@ -229,6 +230,13 @@ def confirmation(row: Any, at: Here, *, back: str = "") -> Action | None:
     href = reverse("confirm-question", args=[row.uid])
     fields = (("back", back),) if back else ()
     return Action(CONFIRMED[row.rule], href, new_key(), fields=fields, quiet=True)
+
+
+def _outside(row: Any, at: Here) -> str:
+    """Where somebody from outside is asked; the site's rule is looked at there."""
+    if row.rule != "late_unconfirmed" or not row.open or not at.manages:
+        return ""
+    return reverse("outside-link", args=[row.uid])
 
 
 def _withdraw(row: Any, at: Here) -> str:

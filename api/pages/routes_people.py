@@ -3,7 +3,7 @@
 from django.urls import path
 from django.views.i18n import set_language
 
-from api.pages import first_run, sign_in, tablets, who
+from api.pages import first_run, outside, own_sign_in, people, sign_in, tablets, who
 
 SIGN_IN = [
     path("", sign_in.start, name="start"),
@@ -21,6 +21,13 @@ TABLETS = [
     path("tablet/new-pin", who.new_pin, name="new-pin"),
     path("tablet/kept", who.kept_form, name="kept-form"),
     path("sites/<uuid:site>/tablets", tablets.tablets, name="tablets"),
+    path("sites/<uuid:site>/own-sign-in", own_sign_in.own_sign_in, name="own-sign-in"),
+    path("sites/<uuid:site>/second-factor", own_sign_in.set_up_code, name="second-factor"),
+    path("sites/<uuid:site>/people", people.people, name="people"),
+    path("sites/<uuid:site>/people/<uuid:uid>", people.person, name="person"),
+    path("sites/<uuid:site>/people/<uuid:uid>/pin", people.first_pin, name="first-pin"),
+    path("sites/<uuid:site>/people/<uuid:uid>/end", people.end_person, name="end-person"),
+    path("questions/<uuid:uid>/outside", outside.make_outside_link, name="outside-link"),
     path("tablets/<uuid:uid>/end", tablets.end_tablet, name="end-tablet"),
 ]
 PEOPLE = [*SIGN_IN, *TABLETS]

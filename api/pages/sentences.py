@@ -212,7 +212,11 @@ SENTENCES: dict[str, Sentence] = {
     "fact_corrected": _corrected,
     "fact_withdrawn": lambda body, name: "Withdrawn: it was not so",
     "fact_contradicted": lambda body, name: f"Contradicted: {body['what']}",
-    "confirmed": lambda body, name: "Confirmed by a second person",
+    "confirmed": lambda body, name: (
+        "Confirmed by an outside second"
+        if body.get("outside")
+        else "Confirmed by a second person"
+    ),
     "parked_settled": _settled,
     "account_decided": lambda body, name: "Decided which account stands",
     "deviation_decided": _decided,

@@ -45,6 +45,7 @@ MORE = (
     ("record-book", "Record book"),
     ("calls", "Calls"),
     ("units", "Units"),
+    ("own-sign-in", "Your sign-in"),
 )
 
 
@@ -200,7 +201,11 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
 
 def _more(at: Here) -> tuple[tuple[str, str], ...]:
     theirs = (("tablets", "Tablets"),) if at.works else ()
-    return (*MORE, *theirs, *((("set-up", "Set up"),) if at.manages else ()))
+    return (
+        *MORE,
+        *theirs,
+        *((("people", "People"), ("set-up", "Set up")) if at.manages else ()),
+    )
 
 
 def _sites(at: Here) -> tuple[PageLink, ...]:

@@ -5,6 +5,7 @@ from django.urls import URLPattern, path, re_path
 from api.public.certificate import certificate
 from api.public.context import context
 from api.public.jwks import issuer, jwks
+from api.public.outside import outside_second
 from api.public.status import status_list
 
 UID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
@@ -12,6 +13,7 @@ UID = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 urlpatterns: list[URLPattern] = [
     path("c/<str:code>", certificate, name="certificate"),
     path("C/<str:code>", certificate),  # as a printed code says it, in capitals alone
+    path("second/<str:secret>", outside_second, name="outside-second"),
     path(".well-known/jwks.json", jwks),
     path(".well-known/jwt-vc-issuer", issuer),
     path("contexts/quarantine/v1", context),

@@ -35,7 +35,7 @@ QUESTIONS: Mapping[str, Kind] = {
     "fact_corrected": Kind(Rank.DECIDED, CORRECTED),
     "fact_withdrawn": Kind(Rank.DECIDED, OF),
     "fact_contradicted": Kind(Rank.DECIDED, {**OF, "what": "text"}),
-    "confirmed": Kind(Rank.DECIDED, OF),
+    "confirmed": Kind(Rank.DECIDED, {**OF, "outside?": "flag"}),
     "account_decided": Kind(Rank.DECIDED, {"happening": "uid", "accepted": "uid"}),
     "deviation_decided": Kind(Rank.DECIDED, DECIDED),
     "hold_placed": Kind(Rank.DECIDED, {"batch": "uid", "why": "text"}),

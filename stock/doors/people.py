@@ -154,17 +154,25 @@ def change_person(
     roles: Sequence[Mapping[str, Any]],
     ended_at: datetime | None,
 ) -> Answered:
-    """Other roles for a person, or the end of them all."""
+    """Other roles for a person, or the end of them all.
+
+    Whoever changes what somebody may do at a site manages it. Nobody ends their own account or
+    stops managing by themselves: there would be nobody to undo it.
+    """
     organisation = access.organisation_for(asking.person, access.MANAGERS)
     person = Person.objects.filter(uid=uid, organisation=organisation.uid).first()
     if person is None:
         raise NotFound
-    _may_give(asking.person, roles)
+    held = _roles_of(person)
+    _may_give(asking.person, roles, held=held, ended=ended_at is not None)
+    if uid == asking.person.uid and _stops_managing(held, roles, ended_at):
+        text = "Somebody else has to end this: you would be shut out by yourself."
+        raise Refused(refuse("own_action", text, pointer="/roles"))
 
     def tell(_: None) -> Sequence[Told]:
         if ended_at is not None:
             Token.objects.filter(person=person).delete()
-            Person.objects.filter(uid=uid).update(is_active=False)
+            Person.objects.filter(uid=uid).update(is_active=False, pin="", second_factor="")
         return (_person_set(uid, roles, ended_at),)
 
     return enter(
@@ -189,12 +197,31 @@ def _roles_of(person: Person) -> list[dict[str, str]]:
     return [{"site": str(site), "role": role} for site, role in rows]
 
 
-def _may_give(giver: Person, roles: Sequence[Mapping[str, Any]]) -> None:
-    """Roles are given only at sites that the giver manages; another site is not there."""
-    for one in roles:
-        access.site_for(giver, one["site"], access.MANAGERS)
-        if one["role"] not in ROLES:
+def _may_give(
+    giver: Person,
+    roles: Sequence[Mapping[str, Any]],
+    *,
+    held: Sequence[Mapping[str, Any]] = (),
+    ended: bool = False,
+) -> None:
+    """Roles are given and taken only at sites that the giver manages; another is not there."""
+    before = {(str(one["site"]), one["role"]) for one in held}
+    after = set() if ended else {(str(one["site"]), one["role"]) for one in roles}
+    for site, role in sorted(before ^ after):
+        access.site_for(giver, UUID(site), access.MANAGERS)
+        if role not in ROLES:
             raise Refused(refuse("unreadable", "There is no such role.", pointer="/roles"))
+
+
+def _stops_managing(
+    held: Sequence[Mapping[str, Any]],
+    roles: Sequence[Mapping[str, Any]],
+    ended_at: datetime | None,
+) -> bool:
+    kept = {str(one["site"]) for one in roles if one["role"] == "manager"}
+    return ended_at is not None or any(
+        one["role"] == "manager" and str(one["site"]) not in kept for one in held
+    )
 
 
 def _person_set(

@@ -8,11 +8,12 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from protocols.credential import CertifiedSpecies, Treatment
-from protocols.disclosure import certified_moves, remarks
+from protocols.disclosure import certified_moves, outside_seconds, remarks
 from protocols.values import Judgement
 from stock.models import Balance, Batch, Fact, Line, Origin
 from stock.models.counts import FATES
 from stock.queries.examined import Examined
+from stock.queries.outside import outside_confirmations
 from stock.queries.protocols import version_at
 
 # A confirmation of a correction of a report: as deep as words about words go.
@@ -48,7 +49,11 @@ def said_of(batch: Batch, examined: Examined, count: int) -> dict[str, Any]:
         "certified": count,
         "arrived_on": _arrived_on(sources, batch, zone),
         "protocol": version_at(batch.site_id, batch.protocol),
-        "remarks": (*remarks(judgement, zone), *_count_remarks(sources, species, batch)),
+        "remarks": (
+            *remarks(judgement, zone),
+            *outside_seconds(outside_confirmations([*examined.family, batch.uid])),
+            *_count_remarks(sources, species, batch),
+        ),
         **_numbers(batch, sources),
         **_done(judgement),
     }

@@ -90,6 +90,8 @@ PAGES = {
     "units": "site",
     "scan": "site",
     "tablets": "site",
+    "own-sign-in": "site",
+    "people": "site",
     "labels": "site",
     "calls": "site",
     "add-address": "site",

@@ -191,8 +191,9 @@ def test_an_auditor_changes_nothing(floor):
     statuses = answers(Visit.by(person.person, NOW).client)
 
     posted = {name: one for (name, method), one in statuses.items() if method == "post"}
-    # In which units somebody reads is theirs alone.
-    assert posted.pop("units") == 200
+    # In which units somebody reads, and how they sign in, is theirs alone.
+    assert (posted.pop("units"), posted.pop("own-sign-in")) == (200, 200)
+    assert posted.pop("second-factor") == 302
     assert set(posted.values()) <= {403, 405}, posted
 
 
