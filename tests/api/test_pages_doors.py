@@ -23,6 +23,7 @@ from stock.models import (
     Make,
     Missing,
     Parked,
+    Room,
     System,
     Task,
     writing_projections,
@@ -58,6 +59,7 @@ TABLES = {
     "reports": (Parked, "fact_id"),
     "certificates": (Certificate, "uid"),
     "tablets": (Device, "uid"),
+    "rooms": (Room, "uid"),
 }
 EMPTY_LIST: dict[str, object] = {
     "understood": {},
