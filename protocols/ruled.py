@@ -135,6 +135,9 @@ class Rules:
     planning: tuple[Own, ...] = ()
     public_hides: tuple[str, ...] = ()
     outside_second: bool = False
+    # After how long without a value, or with the same one, a probe is looked at.
+    probe_silent_after_s: int = 3600
+    probe_stuck_after_s: int = 43200
     # Who is called for what, and when they are left alone.
     calls: tuple[RoleCalls, ...] = ()
     # Whether deciding, issuing, setting up and exporting ask for a second factor, and after how

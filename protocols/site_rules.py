@@ -45,6 +45,8 @@ BOUNDS: Mapping[str, Bounds] = {
     "deliver_after_s": Bounds(0, 30 * DAY_S),
     "mixed_least_s": Bounds(0, 7 * DAY_S),
     "nh3_n_alarm_mg_l": Bounds(Decimal("0.001"), Decimal(1)),
+    "probe_silent_after_s": Bounds(60, 7 * DAY_S),
+    "probe_stuck_after_s": Bounds(HOUR_S, 30 * DAY_S),
     "altitude_m": Bounds(Decimal(-430), Decimal(5000)),
     "idle_lock_s": Bounds(60, DAY_S // 2),
     "planning_ph": Bounds(Decimal("6.5"), Decimal("9.5")),

@@ -26,6 +26,7 @@ from stock.judging.task_rows import work_of
 from stock.models import Notice as NoticeRow
 from stock.models import Role, Shift, Task
 from stock.outbox import Telling, leave
+from stock.probing import tell_probes
 from stock.queries.rooms import closed_rooms, containers_of
 from stock.queries.sites import rules_history
 
@@ -45,6 +46,7 @@ def sweep(site: UUID, at: datetime, *, thorough: bool = True) -> dict[str, Any]:
         "deviations": deviations,
         "tasks_changed": [*changed, *free_untouched(site, at)],
         "notices": tell_times(site, at),
+        "probes": tell_probes(site, at) if thorough else [],
         "calls": hand_out(site, at),
     }
 

@@ -43,6 +43,7 @@ MORE = (
     ("labels", "Labels"),
     ("protocols", "Protocols"),
     ("record-book", "Record book"),
+    ("probes", "Probes"),
     ("calls", "Calls"),
     ("units", "Units"),
     ("own-sign-in", "Your sign-in"),

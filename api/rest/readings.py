@@ -10,19 +10,18 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.rest import inputs, outputs
-from api.rest.inputs import Count, Input, Moment, Number, person
+from api.rest.inputs import Input, Moment, Number, person
 from api.rest.kits import site_of
 from api.rest.moments import known_by_of, moment_of
 from api.rest.things import ThingView
 from stock import access
 from stock.doors import care, readings
 from stock.doors.measured import Value
-from stock.doors.readings import Comparison, Series
+from stock.doors.readings import Comparison
 from stock.doors.things import SORTS
 from stock.queries.readings import container_readings, instrument_now
 
 READINGS_MOST = 200
-SERIES_MOST = 2000
 
 
 class ValueInput(Input):
@@ -41,19 +40,6 @@ class ValueInput(Input):
 
 class ReadingsInput(Input):
     readings = serializers.ListField(child=ValueInput(), min_length=1, max_length=READINGS_MOST)
-
-
-class SeriesInput(Input):
-    probe = inputs.Uid()
-    quantity = serializers.CharField(max_length=20)
-    unit = serializers.CharField(max_length=12)
-    start = Moment()
-    step_s = Count()
-    values = serializers.ListField(
-        child=Number(max_length=12), min_length=1, max_length=SERIES_MOST
-    )
-    ph_scale = serializers.CharField(max_length=12, required=False, allow_null=True)
-    reported_as = serializers.CharField(max_length=12, required=False, allow_null=True)
 
 
 class CheckInput(Input):
@@ -144,18 +130,6 @@ class ContainerReadingsView(APIView):
         return Response({"readings": found})
 
 
-class SeriesView(APIView):
-    given = SeriesInput
-
-    def post(self, request: Request, uid: UUID) -> Response:
-        _, site = access.thing_for(person(request), SORTS["containers"].model, uid)
-        said = self.given.read(request)
-        series = Series(**{**said, "values": tuple(said["values"])})
-        return outputs.answered(
-            readings.take_series(inputs.asking(request, site.uid), container=uid, series=series)
-        )
-
-
 class InstrumentView(ThingView):
     queries = ("at", "known_by")
 
@@ -217,7 +191,6 @@ routes = [
     path("readings", ReadingsView.as_view()),
     path("rounds", RoundsView.as_view()),
     path("containers/<uuid:uid>/readings", ContainerReadingsView.as_view()),
-    path("containers/<uuid:uid>/reading-series", SeriesView.as_view()),
     path("instruments/<uuid:uid>/checks", ChecksView.as_view()),
     *(path(f"containers/<uuid:uid>/{sort}", CareView.as_view(care=sort)) for sort in CARE),
 ]

@@ -16,6 +16,7 @@ from stock.models import (
     Fact,
     Instrument,
     InstrumentCheck,
+    ProbeSeen,
     Room,
     WaterReading,
 )
@@ -106,6 +107,16 @@ def take_series(fact: Fact) -> None:
         )
         for n, (at, value) in enumerate(taken)
     )
+    begins, ends = taken[0][0], taken[-1][0]
+    seen, _ = ProbeSeen.objects.get_or_create(
+        probe=probe,
+        container=container,
+        quantity=body["quantity"],
+        defaults={"site_id": fact.log_id, "first_at": begins, "last_at": ends},
+    )
+    if begins < seen.first_at or ends > seen.last_at:
+        seen.first_at, seen.last_at = min(seen.first_at, begins), max(seen.last_at, ends)
+        seen.save(update_fields=["first_at", "last_at"])
 
 
 @applies("fed", "dose_given")

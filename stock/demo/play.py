@@ -19,7 +19,8 @@ from stock.doors.leaving import DispatchAsked, dispatch_animals
 from stock.doors.losses import LossLine, record_losses
 from stock.doors.measured import Value
 from stock.doors.moves import MoveAsked, move_batch
-from stock.doors.readings import Series, take_readings, take_series
+from stock.doors.probes import take_series
+from stock.doors.readings import Series, take_readings
 from stock.doors.signs import place_hold, record_sign
 from stock.models import Site, StayRow
 

@@ -15,7 +15,7 @@ from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
 from stock.doors.measured import Known, Value, known_of
 from stock.ledger import Told
-from stock.models import Container, Instrument
+from stock.models import Instrument
 from stock.queries.doubted import doubted_since
 from stock.queries.readings import instrument_now, readings_taken
 from stock.queries.sites import rules_history
@@ -103,30 +103,14 @@ def take_readings(asking: Asking, *, site: UUID, values: Sequence[Value]) -> Ans
         site,
         Door(
             load=lambda log: known_of(site, each),
-            ask=lambda known: _faults(asking, site, each, known),
+            ask=lambda known: value_faults(
+                asking, site, each, known, [f"/readings/{n}" for n in range(len(each))]
+            ),
             # The note of the request stands with the first value.
             tell=lambda known: [
                 one.told(asking.texts if n == 0 else {}) for n, one in enumerate(each)
             ],
             show=lambda known: {"readings": readings_taken([_uid(one) for one in each])},
-        ),
-    )
-
-
-def take_series(asking: Asking, *, container: UUID, series: Series) -> Answered:
-    """What a probe measured in a container, evenly spaced; a gap begins another series."""
-    _, site = access.thing_for(asking.person, Container, container, access.HANDS)
-    fact = asking.new_uid()
-    each = series.each(container, fact)
-    told = Told("readings_taken", series.body(container), fact, texts=asking.texts)
-    return enter(
-        asking,
-        site.uid,
-        Door(
-            load=lambda log: known_of(site.uid, each),
-            ask=lambda known: _faults(asking, site.uid, each, known, "/values"),
-            tell=lambda known: (told,),
-            show=lambda known: {"series": {"uid": str(fact), "readings": len(each)}},
         ),
     )
 
@@ -156,17 +140,17 @@ def _uid(one: Value) -> UUID:
     return one.uid
 
 
-def _faults(
+def value_faults(
     asking: Asking,
     site: UUID,
     values: Sequence[Value],
     known: Known,
-    where: str = "/readings",
+    pointers: Sequence[str],
 ) -> Iterator[Reason]:
+    """What is wrong with values, each at its pointer: itself, its time, its instrument."""
     ahead = timedelta(seconds=rules_history(site).at(asking.now).clock_ahead_max_s)
     latest = asking.now + ahead
-    for number, one in enumerate(values):
-        pointer = f"{where}/{number}"
+    for one, pointer in zip(values, pointers, strict=True):
         at = one.performed_at or asking.performed_at
         if at > latest:
             text = "It has not been read yet."

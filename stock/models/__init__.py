@@ -32,6 +32,7 @@ from stock.models.kits import (
     InstrumentCheck,
     Kit,
     Piece,
+    ProbeSeen,
     Upkeep,
     WaterReading,
 )
@@ -40,6 +41,7 @@ from stock.models.mixing import Bleach, Draw, Make, MakeCheck, SaltLot, SaltStoc
 from stock.models.people import (
     Attempt,
     Device,
+    DeviceToken,
     Organisation,
     OutsideSecond,
     Person,
@@ -88,6 +90,7 @@ __all__ = [
     "DeviationRow",
     "Device",
     "DeviceReport",
+    "DeviceToken",
     "Dispatch",
     "Draw",
     "EntryOfDevice",
@@ -118,6 +121,7 @@ __all__ = [
     "Parked",
     "Person",
     "Piece",
+    "ProbeSeen",
     "Projection",
     "Rack",
     "RecoveryCode",

@@ -91,6 +91,25 @@ class InstrumentCheck(Projection):
         db_table = "instrument_check"
 
 
+class ProbeSeen(Projection):
+    """When a probe first and last sent a value of a quantity from a container."""
+
+    site = models.ForeignKey(Site, models.PROTECT, related_name="+")
+    probe = models.ForeignKey(Instrument, models.PROTECT, related_name="seen")
+    container = models.ForeignKey(Container, models.PROTECT, related_name="+")
+    quantity = models.CharField(max_length=20)
+    first_at = models.DateTimeField()
+    last_at = models.DateTimeField()
+
+    class Meta:
+        db_table = "probe_seen"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["probe", "container", "quantity"], name="probe_seen_once"
+            )
+        ]
+
+
 class WaterReading(Projection):
     """One value as typed; its number is derived when rules ask."""
 

@@ -159,3 +159,20 @@ class Device(Thing):
         constraints = [
             models.UniqueConstraint(fields=["site", "label"], name="device_label_once_per_site")
         ]
+
+
+class DeviceToken(models.Model):
+    """By what a probe or its gateway may send values, and nothing else; only the digest.
+
+    What it sends is told by the person who made it, while they work at the site.
+    """
+
+    device = models.OneToOneField(
+        Device, models.CASCADE, primary_key=True, related_name="token"
+    )
+    digest = models.CharField(max_length=64, unique=True)
+    person = models.ForeignKey(Person, models.CASCADE, related_name="+")
+    made_at = models.DateTimeField()
+
+    class Meta:
+        db_table = "device_token"

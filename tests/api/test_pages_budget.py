@@ -95,6 +95,8 @@ PAGES = {
     "labels": "site",
     "calls": "site",
     "add-address": "site",
+    "probes": "site",
+    "send-probe-values": "site",
     "reckon": "site",
     "reckon-salt_mass_g": "site",
     "late-entries": "site",

@@ -21,7 +21,8 @@ from stock.doors.leaving import DispatchAsked, dispatch_animals, take_back
 from stock.doors.losses import LossLine, record_losses
 from stock.doors.measured import Value
 from stock.doors.moves import MoveAsked, may_move_now, move_batch
-from stock.doors.readings import Series, take_readings, take_series
+from stock.doors.probes import take_series
+from stock.doors.readings import Series, take_readings
 from stock.models import Balance, Container, Dispatch, Instrument, Kit, Line, Missing, StayRow
 from stock.models.counts import FATES
 from tests.make import make_line

@@ -13,7 +13,8 @@ from stock.doors.fittings import Fitting, fit_piece, mark_defective
 from stock.doors.kits import disinfect, empty_container, find_wet, see_dry
 from stock.doors.measured import Value
 from stock.doors.mixing import make_water
-from stock.doors.readings import Series, check_instrument, take_readings, take_series
+from stock.doors.probes import take_series
+from stock.doors.readings import Series, check_instrument, take_readings
 from stock.doors.sites import set_hours, set_rules, set_shift
 from stock.doors.things import SORTS, change_thing, make_thing
 from stock.models import Container, Instrument, Kit, Piece, Rack, Room

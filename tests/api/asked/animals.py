@@ -191,6 +191,10 @@ QUESTIONS = {
         HANDS, {"field": "/counts/0", "new": 12, "reason": "misread"}
     ),
 }
+TABLE = f"""time,probe,container,quantity,unit,value
+{BEFORE},T-1,C-4,temperature,Cel,25.0
+{NOW},T-1,C-4,temperature,Cel,25.2
+"""
 WORK = {
     "GET tasks": Row(EVERYBODY, status=200),
     "POST tasks/<uid>/takers": Row(HANDS, {}),
@@ -198,6 +202,9 @@ WORK = {
     "POST tasks/<uid>/completions": Row(HANDS, {"reason": "done"}, status=409),
     "GET sites/<site>/calls": Row(EVERYBODY, status=200),
     "PUT sites/<site>/calls/read": Row(EVERYBODY, {}, status=200),
+    "GET sites/<site>/probe-values": Row(EVERYBODY, status=200),
+    "POST sites/<site>/probe-values": Row(HANDS, {"csv": TABLE}),
+    "PUT devices/<uid>/token": Row(MANAGERS, {}, status=200),
     "GET addresses": Row(EVERYBODY, status=200),
     "PUT addresses": Row(
         EVERYBODY, {"label": "Telephone", "address": "ntfys://example.org/hall"}, status=200
