@@ -1,9 +1,11 @@
 """Closing a room for people, and opening it again."""
 
+from typing import Any
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
@@ -11,7 +13,8 @@ from django.views.decorators.http import require_http_methods
 from api.pages.asking import Told, send
 from api.pages.fields import WallTime, Words
 from api.pages.forms import recorded, show_form
-from api.pages.shell import here, page
+from api.pages.links import when
+from api.pages.shell import Here, here, page
 from stock import access
 from stock.doors.rooms import close_room, open_room
 from stock.queries.rooms import closed_rooms, room_seen
@@ -36,6 +39,20 @@ class CloseForm(Told):
 
 class OpenForm(Told):
     WITHOUT = WITHOUT
+
+
+def closed_now(at: Here) -> list[dict[str, Any]]:
+    """The rooms that nobody enters now, for `parts/closed_rooms.html`. One query."""
+    return [
+        {
+            "label": one.label,
+            "why": one.why,
+            "begins": when(one.begins, at.zone),
+            "ends": when(one.ends, at.zone),
+            "open": reverse("open-room", args=[one.room]) if at.works else "",
+        }
+        for one in closed_rooms(at.site.uid, at.now).values()
+    ]
 
 
 @page

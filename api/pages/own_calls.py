@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from api.pages.closing import closed_now
 from api.pages.fields import Words
 from api.pages.links import when
 from api.pages.parts import Action
@@ -22,7 +23,6 @@ from stock.doors.calls import add_address, mark_read, remove_address, test_addre
 from stock.queries.calendar import has_calendar
 from stock.queries.call_words import lines_of, title_of
 from stock.queries.calls import CallSeen, addresses_of, calls_of
-from stock.queries.rooms import Closed, closed_rooms
 from stock.refusals import Refused
 
 # How a call stands with one address.
@@ -63,7 +63,7 @@ def calls(request: HttpRequest, site: UUID) -> HttpResponse:
         "read_all": _post(_("I have read all of them"), "read-calls", site) if unread else None,
         "calls": [_seen(one, at) for one in found],
         "addresses": [_address(one, at) for one in addresses_of(at.person)],
-        "closed": [_closed(one, at) for one in closed_rooms(site, at.now).values()],
+        "closed": closed_now(at),
         "add": reverse("add-address", args=[site]),
         "calendar": _calendar(at),
     }
@@ -182,15 +182,6 @@ def _address(one: dict[str, Any], at: Here) -> dict[str, Any]:
         },
         "test": _post(_("Test it"), "test-address", at.site.uid, one["uid"]),
         "remove": _post(_("Take it away"), "remove-address", at.site.uid, one["uid"]),
-    }
-
-
-def _closed(one: Closed, at: Here) -> dict[str, Any]:
-    return {
-        "label": one.label,
-        "why": one.why,
-        "begins": when(one.begins, at.zone),
-        "ends": when(one.ends, at.zone),
     }
 
 

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from api.pages.asking import Told, asking, send
+from api.pages.closing import closed_now
 from api.pages.fields import Words
 from api.pages.forms import show_form
 from api.pages.parts import PageLink
@@ -39,6 +40,7 @@ def shift(request: HttpRequest, site: UUID, room: UUID | None = None) -> HttpRes
     context = {
         "groups": groups(found, at),
         "says": _says(found, at),
+        "closed": closed_now(at),
         "rooms": _rooms(seen, at, room),
         "elsewhere": _elsewhere(seen, found, at) if room else "",
     }

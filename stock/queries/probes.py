@@ -108,7 +108,7 @@ def failing(site: UUID, at: datetime) -> list[tuple[str, ProbeSeen, datetime]]:
 
 
 def _with_animals(site: UUID) -> list[ProbeSeen]:
-    """Where probes send from, as far as there are animals and they still hang there. Two queries."""
+    """Where probes hang beside animals. Two queries."""
     rows = list(ProbeSeen.objects.filter(site=site).select_related("probe"))
     if not rows:
         return []
@@ -119,7 +119,7 @@ def _with_animals(site: UUID) -> list[ProbeSeen]:
 
 
 def _left(row: ProbeSeen, rows: list[ProbeSeen]) -> bool:
-    """Whether the probe was taken elsewhere: it began to send from there after it ended here."""
+    """Whether the probe was taken elsewhere: it began to send there after it ended here."""
     return any(
         other.first_at > row.last_at
         for other in rows

@@ -103,3 +103,29 @@ def test_s36_a_stay_that_nobody_spoke_of_is_not_there(client):
     }
 
     assert floor.walk.refused(f"batches/{batch}/moves", move).status == 404
+
+
+def test_s36_2_who_was_called_at_the_limit_is_told_that_it_is_resolved(client):
+    floor = Floor.open(client, "2027-01-18T06:00:00-05:00", zone=NEW_YORK, containers=2, kits=2)
+    device = tablet(floor)
+    batch = floor.place(8, "R1-01", "A-1", at="2027-01-18T06:00:00-05:00")
+    floor.walk.at("2027-01-21T06:00:01-05:00")
+    floor.walk.post("test-clock/sweeps", {"site": floor.walk.site})
+    move = {
+        "ended_stay": floor.batch(batch)["stay"]["uid"],
+        "to_container": floor.uids["R1-02"],
+        "kit": floor.uids["B-1"],
+        "counts": [8],
+        "standing": "happened",
+        "performed_at": "2027-01-21T05:41:00-05:00",
+        "device": stamped(device, 1, "2027-01-21T05:41:00-05:00"),
+    }
+    floor.walk.at("2027-01-21T07:55:00-05:00").post(f"batches/{batch}/moves", move)
+
+    floor.walk.post("test-clock/sweeps", {"site": floor.walk.site})
+
+    calls = floor.walk.get(f"sites/{floor.walk.site}/calls")["calls"]
+    kinds = [one["kind"] for one in calls]
+    assert kinds.index("resolved") < kinds.index("overdue")
+    (resolved,) = [one for one in calls if one["kind"] == "resolved"]
+    assert resolved["lines"][0].endswith("it was done in time and sent later by a tablet")

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('stock', '0015_calendar_addresses'),
+        ('stock', '0016_sealed_pages'),
     ]
 
     operations = [
