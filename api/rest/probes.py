@@ -71,8 +71,10 @@ class TableInput(Input):
     csv = serializers.CharField(max_length=TABLE_MOST, trim_whitespace=False)
 
 
-class NothingInput(Input):
-    """Nothing but the common fields."""
+class TokenInput(Input):
+    """With `end` the text there is ends, and no new one is made."""
+
+    end = serializers.BooleanField(default=False)
 
 
 class SeriesView(APIView):
@@ -116,13 +118,13 @@ class ProbeValuesView(APIView):
 class DeviceTokenView(APIView):
     """A new text by which the device sends values; shown this once, the old one ends."""
 
-    given = NothingInput
+    given = TokenInput
     keyed = False
     versioned = False
 
     def put(self, request: Request, uid: UUID) -> Response:
-        self.given.read(request)
-        token = probes.make_token(person(request), device=uid, now=clock.now())
+        end = self.given.read(request)["end"]
+        token = probes.make_token(person(request), device=uid, now=clock.now(), end=end)
         return Response({"token": token})
 
 

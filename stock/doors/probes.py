@@ -83,15 +83,20 @@ def take_table(asking: Asking, *, site: UUID, text: str) -> Answered:
     return _enter(asking, site, parts, gaps=sum(one.value is None for one in rows))
 
 
-def make_token(person: Person, *, device: UUID, now: datetime) -> str:
+def make_token(
+    person: Person, *, device: UUID, now: datetime, end: bool = False
+) -> str | None:
     """By this text a probe or its gateway sends values, and does nothing else; shown once.
 
-    An older one of the same device is worth nothing from now on.
+    An older one of the same device is worth nothing from now on; with `end` there is none.
     """
     row = Device.read(uid=device)
     if row is None:
         raise NotFound
     access.site_for(person, row.site_id, access.MANAGERS)
+    if end:
+        DeviceToken.objects.filter(device=row).delete()
+        return None
     text = PREFIX + secrets.token_urlsafe(32)
     DeviceToken.objects.update_or_create(
         device=row, defaults={"digest": token_digest(text), "person": person, "made_at": now}

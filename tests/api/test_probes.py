@@ -189,6 +189,7 @@ def test_made_anew_or_ended_the_old_text_is_worth_nothing(floor, gateway):
     new = floor.walk.send("PUT", f"devices/{device}/token", {}).json()["token"]
     assert by_device(floor, token, path, table).status_code == 401
     seen = floor.walk.send("GET", f"devices/{device}")["ETag"]
+    assert by_device(floor, new, path, {**table}).status_code == 201
     ended = {"label": "Gateway", "ended_at": hour(0)}
     floor.walk.send("PUT", f"devices/{device}", ended, **{"If-Match": seen})
     assert by_device(floor, new, path, table).status_code == 401
