@@ -83,9 +83,7 @@ def take_table(asking: Asking, *, site: UUID, text: str) -> Answered:
     return _enter(asking, site, parts, gaps=sum(one.value is None for one in rows))
 
 
-def make_token(
-    person: Person, *, device: UUID, now: datetime, end: bool = False
-) -> str | None:
+def make_token(person: Person, *, device: UUID, now: datetime, end: bool = False) -> str | None:
     """By this text a probe or its gateway sends values, and does nothing else; shown once.
 
     An older one of the same device is worth nothing from now on; with `end` there is none.
