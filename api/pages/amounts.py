@@ -2,6 +2,9 @@
 
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+
+from api.language import Figure, figure
 from protocols.makes import shown
 from protocols.quantities import FAHRENHEIT, in_own_unit
 from protocols.salinity import NoSalinity, from_specific_gravity, read_convention
@@ -28,14 +31,14 @@ def degrees(units: Units, temperature_c: Decimal) -> str:
 def salinity(units: Units, practical: Decimal) -> str:
     """A practical salinity as a bare number, or a specific gravity with its convention."""
     if units.of("salinity").convention is None:
-        return shown(practical)
+        return figure(shown(practical))
     return units.says("salinity", practical)
 
 
 def mass(units: Units, kilos: Decimal) -> str:
     """A mass to be weighed: kilograms as the scale shows them, or the person's own unit."""
     if units.of("mass").name in METRIC:
-        return f"{kilos:f} kg"
+        return _("{kilos:f} kg").format(kilos=Figure(kilos))
     return units.says("mass", kilos * 1000)
 
 
@@ -45,7 +48,7 @@ def on_a_slip(units: Units, amount: FillAmount | BathAmount) -> str:
         return amount.said(litres(units, amount.bath.volume_l))
     practical = salinity(units, amount.water.salinity)
     if units.of("salinity").convention is None:
-        practical = f"salinity {practical}"
+        practical = _("salinity {practical}").format(practical=practical)
     return amount.said(litres(units, amount.litres), mass(units, amount.salt_kg), practical)
 
 
@@ -53,7 +56,7 @@ def number(units: Units, sort: str, kept: Decimal) -> str:
     """The number alone, where its unit stands elsewhere."""
     unit = units.of(sort)
     own = unit.name != SORTS[sort][0].name
-    return in_unit(unit, kept) if own else shown(kept)
+    return figure(in_unit(unit, kept) if own else shown(kept))
 
 
 def reading(
@@ -70,13 +73,13 @@ def reading(
         kept = in_own_unit(quantity, Decimal(value), unit)
         if kept is not None:
             return units.says(quantity, kept[1], rounded=unit == FAHRENHEIT)
-    return f"{value} {WORDS.get(unit, unit)}".strip()
+    return f"{figure(value)} {WORDS.get(unit, unit)}".strip()
 
 
 def _gravity(units: Units, value: str, convention: str | None) -> str:
     if convention is None:
-        return f"{value}, nobody said by which convention"
-    typed = f"SG {convention} {value}"
+        return _("{value}, nobody said by which convention").format(value=value)
+    typed = _("SG {convention} {value}").format(convention=convention, value=value)
     own = units.of("salinity")
     if own.convention is not None and own.convention == _read(convention):
         return typed

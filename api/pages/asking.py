@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.http import HttpRequest, QueryDict
+from django.utils.translation import gettext as _
 
-from api.language import local_text, spoken
+from api.language import later, local_text, spoken
 from api.pages.entries import Entry, entry_of
 from api.pages.fields import Amount, Rows, WallTime, Words
 from api.pages.objections import objections
@@ -26,12 +27,14 @@ from stock.doors.door import Asking
 from stock.refusals import Refused
 
 STANDINGS = (
-    ("asked", "I ask whether it may be done"),
-    ("happened", "It has been done"),
-    ("emergency", "It had to be done at once, for the animals"),
+    ("asked", later("I ask whether it may be done")),
+    ("happened", later("It has been done")),
+    ("emergency", later("It had to be done at once, for the animals")),
 )
-EITHER = (("0", "the first"), ("1", "the second"))
-REPEATED = "This form was recorded before. Press again only if this is to be recorded too."
+EITHER = (("0", later("the first")), ("1", later("the second")))
+REPEATED = later(
+    "This form was recorded before. Press again only if this is to be recorded too."
+)
 
 
 class Told(forms.Form):
@@ -49,15 +52,21 @@ class Told(forms.Form):
     WITHOUT: tuple[str, ...] = ()
 
     when = WallTime(
-        required=False, label="When it happened", help_text="Leave it empty for: just now."
+        required=False,
+        label=later("When it happened"),
+        help_text=later("Leave it empty for: just now."),
     )
-    reason = Words(required=False, label="Why it is told only now")
-    standing = Rows(STANDINGS, required=False, initial="asked", label="How does it stand?")
+    reason = Words(required=False, label=later("Why it is told only now"))
+    standing = Rows(
+        STANDINGS, required=False, initial="asked", label=later("How does it stand?")
+    )
     set_aside = forms.MultipleChoiceField(
-        required=False, widget=forms.CheckboxSelectMultiple, label="Set aside, with a reason"
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label=later("Set aside, with a reason"),
     )
-    why_aside = Words(required=False, label="Why this is set aside")
-    note = Words(required=False, most=4000, lines=True, label="Note")
+    why_aside = Words(required=False, label=later("Why this is set aside"))
+    note = Words(required=False, most=4000, lines=True, label=later("Note"))
 
     def __init__(self, *args: Any, at: Here, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -74,9 +83,13 @@ class Told(forms.Form):
         for name in self._wall_times():
             zone = at.now.astimezone(at.zone).tzname()
             help_text = self.fields[name].help_text
-            self.fields[name].help_text = f"{help_text} By the clocks here, {zone}.".strip()
+            self.fields[name].help_text = (
+                _("{help_text} By the clocks here, {zone}.")
+                .format(help_text=help_text, zone=zone)
+                .strip()
+            )
             self.fields[f"{name}_which"] = Rows(
-                EITHER, required=False, label="Which of the two?"
+                EITHER, required=False, label=_("Which of the two?")
             )
             if self.data.get(f"{name}_which"):
                 self._ask_which(name, _read(self.data.get(name, ""), at.zone, ""))
@@ -102,11 +115,11 @@ class Told(forms.Form):
         """What stands over the fields about the report."""
         earlier = "when" in self.fields and "when" in self.ABOUT
         if "standing" in self.fields:
-            first = "It was earlier, it" if earlier else "It"
-            return f"{first} is done already, or there is more to say"
+            first = _("It was earlier, it") if earlier else _("It")
+            return _("{first} is done already, or there is more to say").format(first=first)
         if earlier:
-            return "It was earlier, or there is more to say"
-        return "There is more to say"
+            return _("It was earlier, or there is more to say")
+        return _("There is more to say")
 
     @property
     def opened(self) -> bool:
@@ -123,7 +136,7 @@ class Told(forms.Form):
             if text := given.get(name):
                 self._settle(name, str(text), str(given.get(f"{name}_which") or ""))
         if given.get("set_aside") and not given.get("why_aside"):
-            self.add_error("why_aside", "Say why.")
+            self.add_error("why_aside", _("Say why."))
         return given
 
     def _wall_times(self) -> list[str]:
@@ -134,13 +147,17 @@ class Told(forms.Form):
         zone = self.at.zone
         found = _read(text, zone, which)
         if found is None:
-            self.add_error(name, "Type a date and a time, such as 2027-01-05 09:00.")
+            self.add_error(name, _("Type a date and a time, such as 2027-01-05 09:00."))
         elif isinstance(found, Twice):
             self._ask_which(name, found)
-            self.add_error(f"{name}_which", "The clocks were put back: this time came twice.")
+            self.add_error(
+                f"{name}_which", _("The clocks were put back: this time came twice.")
+            )
         elif isinstance(found, Never):
             earlier, later = (local_text(one, zone) for one in (found.earlier, found.later))
-            said = f"The clocks were put forward: this time never came. {earlier} or {later}?"
+            said = _(
+                "The clocks were put forward: this time never came. {earlier} or {later}?"
+            ).format(earlier=earlier, later=later)
             self.add_error(name, said)
         else:
             self.moments[name] = found

@@ -12,9 +12,11 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 from rest_framework.exceptions import ValidationError
 
+from api.language import later
 from api.pages.entries import is_entry
 from api.pages.shell import public
 from api.pages.tablet import people_here, tablet_of
@@ -29,7 +31,9 @@ from stock.queries.tablets import works_with
 from stock.refusals import NotFound, Refused, refuse
 
 WHY_MOST = 2000
-STALE = "The page was opened before the last sign-in; it is sent again with a fresh token."
+STALE = later(
+    "The page was opened before the last sign-in; it is sent again with a fresh token."
+)
 
 
 def _program(view: Callable[..., dict[str, Any]]) -> Callable[..., HttpResponse]:
@@ -85,11 +89,11 @@ def given_up(request: HttpRequest, no: int) -> dict[str, Any]:
     """An entry that will not be told: why, said by who made it or a manager."""
     device = _this(request)
     if not isinstance(request.user, Person):
-        raise Refused(refuse("not_signed_in", "Sign in first."))
+        raise Refused(refuse("not_signed_in", _("Sign in first.")))
     body = _body(request)
     why = body.get("reason") if isinstance(body, Mapping) else None
     if not isinstance(why, str) or not 0 < len(why.strip()) <= WHY_MOST:
-        raise Refused(refuse("reason_missing", "Say why.", pointer="/reason"))
+        raise Refused(refuse("reason_missing", _("Say why."), pointer="/reason"))
     give_up(request.user, device, no, why.strip(), clock.now(device.site))
     return {"answer": "given_up", "no": no}
 
@@ -117,4 +121,4 @@ def _body(request: HttpRequest) -> Any:
     try:
         return json.loads(request.body or b"null")
     except ValueError as error:
-        raise Refused(refuse("unreadable", "The body is no JSON.", pointer="/")) from error
+        raise Refused(refuse("unreadable", _("The body is no JSON."), pointer="/")) from error

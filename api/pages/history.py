@@ -13,7 +13,8 @@ from django.views.decorators.http import require_safe
 
 from api.language import local_text
 from api.pages.parts import Told
-from api.pages.sentences import Name, sentence
+from api.pages.sentence_forms import Name
+from api.pages.sentences import sentence
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
 from protocols.clocks import OffsetMissing, Unreadable, elapsed_text, read_moment
@@ -125,7 +126,7 @@ def _by(one: Entry, found: Page, zone: ZoneInfo) -> str:
     doer = found.names.get(str(one.doer), _("somebody"))
     text = doer
     if beside := [found.names.get(str(uid), "somebody") for uid in one.body.get("with", ())]:
-        text += f" with {' and '.join(beside)}"
+        text += _(" with {listed}").format(listed=_(" and ").join(beside))
     if one.messenger != one.doer:
         text += _(", told by {messenger}").format(
             messenger=found.names.get(str(one.messenger), _("somebody"))

@@ -43,7 +43,7 @@ def move(request: HttpRequest, uid: UUID) -> HttpResponse:
     at = here(request, rows[0].batch.site_id, access.HANDS)
     stay = rows[-1]
     if request.method != "POST" and stay.ended_latest is not None:
-        raise Refused(refuse("batch_closed", "Nobody of this batch is here any more."))
+        raise Refused(refuse("batch_closed", _("Nobody of this batch is here any more.")))
     equipment = equipment_choices(at.site.uid, at.now)
     begun = begun_move(stay.uid) if request.method != "POST" else None
     goes_on = begun if "go-on" in request.GET else None

@@ -38,7 +38,7 @@ def emergency_move(request: HttpRequest, uid: UUID) -> HttpResponse:
     at = here(request, rows[0].batch.site_id, access.HANDS)
     stay = rows[-1]
     if request.method != "POST" and stay.ended_latest is not None:
-        raise Refused(refuse("batch_closed", "Nobody of this batch is here any more."))
+        raise Refused(refuse("batch_closed", _("Nobody of this batch is here any more.")))
     form = EmergencyForm(
         request.POST or None,
         at=at,

@@ -3,6 +3,7 @@
 import hashlib
 
 from django.http import HttpRequest
+from django.utils.translation import gettext as _
 
 from stock.refusals import Refused, refuse
 
@@ -15,7 +16,7 @@ def key_of(request: HttpRequest) -> str:
     """The key that the form was given as its page was opened. Raises Refused (key_missing)."""
     key = request.POST.get("request_key", "")
     if not 1 <= len(key) <= KEY_MOST:
-        raise Refused(refuse("key_missing", "Open the page again and press once more."))
+        raise Refused(refuse("key_missing", _("Open the page again and press once more.")))
     return key
 
 

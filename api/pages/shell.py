@@ -11,7 +11,9 @@ from zoneinfo import ZoneInfo
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
+from api.language import later
 from api.pages.acting import ask_who
 from api.pages.camera import let_reader_run
 from api.pages.entries import entry_of, is_entry, take
@@ -30,23 +32,23 @@ View = Callable[..., HttpResponse]
 
 # In the order of the day; the first three stay under the thumb on a narrow screen.
 PAGES = (
-    ("shift", "Shift"),
-    ("room", "The room"),
-    ("unpacking", "Unpacking"),
-    ("kits", "Kit"),
-    ("mixing", "Mixing room"),
-    ("questions", "Questions"),
-    ("certifiable", "May it be certified?"),
+    ("shift", later("Shift")),
+    ("room", later("The room")),
+    ("unpacking", later("Unpacking")),
+    ("kits", later("Kit")),
+    ("mixing", later("Mixing room")),
+    ("questions", later("Questions")),
+    ("certifiable", later("May it be certified?")),
 )
 MORE = (
-    ("scan", "Scan"),
-    ("labels", "Labels"),
-    ("protocols", "Protocols"),
-    ("record-book", "Record book"),
-    ("probes", "Probes"),
-    ("calls", "Calls"),
-    ("units", "Units"),
-    ("own-sign-in", "Your sign-in"),
+    ("scan", later("Scan")),
+    ("labels", later("Labels")),
+    ("protocols", later("Protocols")),
+    ("record-book", later("Record book")),
+    ("probes", later("Probes")),
+    ("calls", later("Calls")),
+    ("units", later("Units")),
+    ("own-sign-in", later("Your sign-in")),
 )
 
 
@@ -97,7 +99,7 @@ def here(request: HttpRequest, site: UUID, roles: Iterable[str] = access.EVERYBO
     if found is None:
         raise NotFound
     if not found.roles & frozenset(roles):
-        raise Refused(refuse("wrong_role", "Your role does not allow this."))
+        raise Refused(refuse("wrong_role", _("Your role does not allow this.")))
     # Before a form is filled in vain; what the site asks for besides, the door says.
     if is_weighty(roles) and (stands := is_enough(who.proof, needed=False)):
         raise Refused(*stands)
@@ -201,17 +203,18 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
 
 
 def _more(at: Here) -> tuple[tuple[str, str], ...]:
-    theirs = (("tablets", "Tablets"),) if at.works else ()
+    theirs = (("tablets", _("Tablets")),) if at.works else ()
     return (
         *MORE,
         *theirs,
-        *((("people", "People"), ("set-up", "Set up")) if at.manages else ()),
+        *((("people", _("People")), ("set-up", _("Set up"))) if at.manages else ()),
     )
 
 
 def _sites(at: Here) -> tuple[PageLink, ...]:
     return tuple(
-        PageLink(f"To {one.name}", reverse("shift", args=[one.uid])) for one in at.others
+        PageLink(_("To {name}").format(name=one.name), reverse("shift", args=[one.uid]))
+        for one in at.others
     )
 
 

@@ -6,7 +6,9 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest
+from django.utils.translation import gettext as _
 
+from api.language import later
 from api.pages.amounts import litres
 from api.pages.parts import Table
 from api.pages.shell import Here
@@ -20,15 +22,16 @@ from stock.queries.choices import Choice
 from stock.queries.stocking_seen import Class
 
 LABELS_MOST = 4
-PLANNING = (
-    "Planned for the whole stay without a filter, from the length, in water as planned; "
-    "animals that do not arrive today are fed. Count and read all the same."
+PLANNING = later(
+    "Planned for the whole stay without a filter, from the length, in "
+    "water as planned; animals that do not arrive today are fed. Count "
+    "and read all the same."
 )
 BINDS = {
     Binds.AMMONIA: "ammonia",
     Binds.OXYGEN: "oxygen",
-    Binds.ONE_PER_CELL: "they fight",
-    Binds.TOXIC_ALONE: "they poison the water",
+    Binds.ONE_PER_CELL: later("they fight"),
+    Binds.TOXIC_ALONE: later("they poison the water"),
 }
 
 
@@ -43,13 +46,13 @@ def takes_table(found: Sequence[Class], at: Here) -> Table | None:
         return None
     kinds = [one.kinds[0] for one in found[0].answers]
     return Table(
-        "How many a container takes until the limit",
-        ("Animal", "One of them", *(_heading(one, at) for one in found)),
+        _("How many a container takes until the limit"),
+        (_("Animal"), _("One of them"), *(_heading(one, at) for one in found)),
         [
             (sized.kind.name, _one(sized), *(_most(each.answers[n]) for each in found))
             for n, sized in enumerate(kinds)
         ],
-        empty="Nothing to be placed.",
+        empty=_("Nothing to be placed."),
     )
 
 
@@ -87,30 +90,34 @@ def way_said(way: Mapping[str, Any], units: Units) -> str:
 def _heading(one: Class, at: Here) -> str:
     """`60 L: R1-01, R1-02`; what they lack stands with them."""
     more = len(one.labels) - LABELS_MOST
-    labels = ", ".join(one.labels[:LABELS_MOST]) + (f" and {more} more" if more > 0 else "")
+    labels = ", ".join(one.labels[:LABELS_MOST]) + (
+        _(" and {more} more").format(more=more) if more > 0 else ""
+    )
     volume = at.units.says("volume", Decimal(one.volume_l), rounded=True)
     return f"{volume}{''.join(_lacks(one))}: {labels}"
 
 
 def _lacks(one: Class) -> Iterator[str]:
     if not one.lid:
-        yield ", no lid"
+        yield _(", no lid")
     if not one.air_stone:
-        yield ", no air stone"
+        yield _(", no air stone")
 
 
 def _one(sized: Sized) -> str:
     if sized.animals is None:
-        return "length not measured"
+        return _("length not measured")
     error = round(100 * sized.values.mass_error)
     length, mass = sized.kind.length_cm, sized.animals.mass_g
-    return f"{length:g} cm, about {mass:.1f} g, up to {error} % more or less"
+    return _("{length:g} cm, about {mass:.1f} g, up to {error} % more or less").format(
+        length=length, mass=mass, error=error
+    )
 
 
 def _most(found: Stocked) -> str:
     if found.answer is None:
-        return "not known"
+        return _("not known")
     if found.answer.most is None:
-        return "as many as there are"
+        return _("as many as there are")
     why = BINDS[found.answer.binds] if found.answer.binds else ""
-    return f"at most {found.answer.most}: {why}"
+    return _("at most {most}: {why}").format(most=found.answer.most, why=why)
