@@ -32,6 +32,14 @@ def checkpoint(origin: str, edge: Edge) -> str:
     return f"{origin}\n{edge.size}\n{_base64(root(edge))}\n"
 
 
+def root_in(note: str) -> bytes:
+    """The root that a checkpoint names, whoever signed it. Raises NoteRefused."""
+    lines = note.split("\n")
+    if len(lines) < 3:
+        raise NoteRefused("no checkpoint")
+    return _raw(lines[2])
+
+
 def vkey(name: str, public: Ed25519PublicKey) -> str:
     """What a verifier needs to know: `name+key id+key`. Raises ValueError for a bad name."""
     _refuse_bad_name(name)

@@ -69,6 +69,27 @@ def append(edge: Edge, leaf: bytes) -> Edge:
     return Edge(edge.size + 1, (*kept, merged[-1] if merged else leaf))
 
 
+class Growing:
+    """A tree that is only added to, leaf by leaf, for reading long record books again."""
+
+    __slots__ = ("_hashes", "size")
+
+    def __init__(self) -> None:
+        self.size = 0
+        self._hashes: list[bytes] = []
+
+    def add(self, leaf: bytes) -> None:
+        size, hashes = self.size, self._hashes
+        while size & 1:
+            leaf = node_hash(hashes.pop(), leaf)
+            size >>= 1
+        hashes.append(leaf)
+        self.size += 1
+
+    def edge(self) -> Edge:
+        return Edge(self.size, tuple(self._hashes))
+
+
 def root(edge: Edge) -> bytes:
     """The root hash of the tree with this edge; `EMPTY_ROOT` for no leaves."""
     if not edge.hashes:

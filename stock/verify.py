@@ -1,14 +1,29 @@
-"""Is the ledger what it was? Every entry is read again, in constant memory."""
+"""Is the ledger what it was? Every entry is read again, in constant memory.
 
-from collections.abc import Iterator
+By plain SQL, since the rows of a record book are many and each is looked at once: what Django
+would make of every column costs more than hashing it.
+"""
+
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any, NamedTuple
 from uuid import UUID
 
-from protocols import entries, tree
-from protocols.clocks import utc_text
-from stock.models import Fact, Log
+import orjson
+from django.db import connection
 
-_COMPARED = ("kind", "doer", "messenger", "standing", "about", "body")
+from protocols import checkpoint, entries, tree
+from stock.models import Checkpoint, FactText, Log
+
+AT_ONCE = 2000
+# Columns in which an entry says the same, by how it writes them; and where names differ.
+WORDS = ("kind", "standing", "offset_min", "entry_no", "clock_offset_ms")
+UIDS = ("uid", "doer", "messenger", "device", "request_group", "about")
+TIMES = ("performed_at", "recorded_at", "raw_at")
+LISTS = ("insist", "files")
+NAMES = {"request_group": "group"}
+ONE_LINE = (*WORDS, *UIDS, *TIMES, *LISTS)
+NO_LIST = "[]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,36 +37,185 @@ class Wrong:
 
 def verify(log: Log) -> Wrong | None:
     """Follow a record book from its first entry to its tree's edge; None if all is well."""
-    edge = tree.Edge()
-    for expected, fact in enumerate(_facts(log)):
-        if fact.seq != expected:
-            return Wrong(log.uid, expected, "this entry is missing")
-        if why := _differs(fact):
-            return Wrong(log.uid, fact.seq, why)
-        edge = tree.append(edge, bytes(fact.leaf))
-    if edge.size != log.size:
-        return Wrong(log.uid, edge.size, "entries are missing at the end")
-    if edge.to_text() != log.edge:
-        return Wrong(log.uid, edge.size - 1, "the tree does not end in the kept edge")
+    growing = tree.Growing()
+    sealed = _sealed(log)
+    page = next(sealed, None)
+    for rows in _pages(log):
+        texts: dict[str, Mapping[str, str]] = {}
+        for row in rows:
+            if row.seq != growing.size:
+                return Wrong(log.uid, growing.size, "this entry is missing")
+            leaf = tree.leaf_hash(row.entry)
+            told = _told(row.entry)
+            if leaf != row.leaf or told is None:
+                return Wrong(log.uid, row.seq, "the entry is not the one that was hashed")
+            if not _is_as_told(row, told):
+                return Wrong(log.uid, row.seq, _which(row, told))
+            if told["texts"]:
+                texts[told["uid"]] = told["texts"]
+            growing.add(leaf)
+            while page is not None and page[0] == growing.size:
+                if page[1] != tree.root(growing.edge()):
+                    return Wrong(log.uid, row.seq, "the page sealed here has another root")
+                page = next(sealed, None)
+        if (changed := _changed_text(texts)) is not None:
+            return Wrong(log.uid, changed, "a text is not the one that was entered")
+    return _end(log, growing)
+
+
+def _end(log: Log, growing: tree.Growing) -> Wrong | None:
+    if growing.size != log.size:
+        return Wrong(log.uid, growing.size, "entries are missing at the end")
+    if growing.edge().to_text() != log.edge:
+        return Wrong(log.uid, growing.size - 1, "the tree does not end in the kept edge")
     return None
 
 
-def _facts(log: Log) -> Iterator[Fact]:
-    return Fact.objects.filter(log=log).order_by("seq").iterator(chunk_size=500)
+# -- Reading -----------------------------------------------------------------------------------
 
 
-def _differs(fact: Fact) -> str | None:
-    entry = bytes(fact.entry)
-    if tree.leaf_hash(entry) != bytes(fact.leaf):
-        return "the entry is not the one that was hashed"
-    told = entries.read_entry(entry)
-    if told["uid"] != str(fact.uid) or told["seq"] != fact.seq:
+class Row(NamedTuple):
+    """One entry as its row says it; `line` is all of ONE_LINE, each on a line of its own."""
+
+    seq: int
+    line: str
+    reason: str | None
+    body: str
+    leaf: bytes
+    entry: bytes
+
+
+def _pages(log: Log) -> Iterator[list[Row]]:
+    """The rows of a record book in order, some at a time."""
+    last = -1
+    while rows := _page(log, last):
+        yield rows
+        last = rows[-1].seq
+
+
+def _page(log: Log, after: int) -> list[Row]:
+    postgresql = connection.vendor == "postgresql"
+    written = _in_postgresql if postgresql else _in_sqlite
+    line = " || chr(10) || ".join(f"coalesce({written(name)}, '')" for name in ONE_LINE)
+    body = "body::text" if postgresql else "body"
+    sql = (
+        f"select seq, {line}, reason, {body}, leaf, entry from fact "  # noqa: S608
+        f"where log = %s and seq > %s order by seq limit {AT_ONCE}"
+    )
+    if not postgresql:
+        sql = sql.replace("chr(10)", "char(10)")
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [log.uid if postgresql else log.uid.hex, after])
+        return [
+            Row(seq, line, reason, body, bytes(leaf), bytes(entry))
+            for seq, line, reason, body, leaf, entry in cursor.fetchall()
+        ]
+
+
+def _in_sqlite(name: str) -> str:
+    """A column as an entry writes it, uids without their hyphens."""
+    if name == "raw_at":
+        return "replace(substr(raw_at, 1, 19), ' ', 'T') || 'Z'"
+    return f"replace({name}, ' ', 'T') || 'Z'" if name in TIMES else name
+
+
+def _in_postgresql(name: str) -> str:
+    """The same there. A tablet's own clock is kept with fractions, and entered without."""
+    if name == "raw_at":
+        return "replace(left((raw_at at time zone 'UTC')::text, 19), ' ', 'T') || 'Z'"
+    if name in TIMES:
+        return f"replace(({name} at time zone 'UTC')::text, ' ', 'T') || 'Z'"
+    return f"replace({name}::text, '-', '')" if name in UIDS else f"{name}::text"
+
+
+def _sealed(log: Log) -> Iterator[tuple[int, bytes]]:
+    """Sizes and roots of the sealed pages, in order."""
+    rows = Checkpoint.objects.filter(log=log).order_by("size").values_list("size", "note")
+    for size, note in rows.iterator(chunk_size=500):
+        yield size, checkpoint.root_in(note)
+
+
+# -- Comparing ---------------------------------------------------------------------------------
+
+
+def _told(entry: bytes) -> dict[str, Any] | None:
+    """What the entry says; nothing where it is no entry."""
+    try:
+        told = orjson.loads(entry)
+    except orjson.JSONDecodeError:
+        return None
+    return told if isinstance(told, dict) and told.keys() >= {"body", "texts"} else None
+
+
+def _is_as_told(row: Row, told: Mapping[str, Any]) -> bool:
+    """Whether the row says what the entry says; the quick way for nearly all of them."""
+    get = told.get
+    line = (
+        f"{get('kind')}\n{get('standing')}\n{get('offset_min')}\n{get('entry_no', '')}\n"
+        f"{get('clock_offset_ms', '')}\n{_hex(get('uid'))}\n{_hex(get('doer'))}\n"
+        f"{_hex(get('messenger'))}\n{_hex(get('device'))}\n{_hex(get('group'))}\n"
+        f"{_hex(get('about'))}\n{get('performed_at')}\n{get('recorded_at')}\n"
+        f"{get('raw_at', '')}\n{NO_LIST}\n{NO_LIST}"
+    )
+    if row.seq != told["seq"] or row.reason != get("reason"):
+        return False
+    if line != row.line and not _is_with_lists(row, told):
+        return False
+    return bool(orjson.loads(row.body) == told["body"])
+
+
+def _is_with_lists(row: Row, told: Mapping[str, Any]) -> bool:
+    """The same for an entry with files, or where somebody insisted."""
+    *kept, insist, files = row.line.split("\n")
+    return kept == _written(told) and _lists(insist, files) == _said_lists(told)
+
+
+def _written(told: Mapping[str, Any]) -> list[str]:
+    words = [str(told.get(name, "")) for name in WORDS]
+    uids = [_hex(told.get(NAMES.get(name, name))) for name in UIDS]
+    return [*words, *uids, *(told.get(name, "") for name in TIMES)]
+
+
+def _lists(*texts: str) -> list[Any]:
+    try:
+        return [orjson.loads(text) for text in texts]
+    except orjson.JSONDecodeError:
+        return []
+
+
+def _said_lists(told: Mapping[str, Any]) -> list[Any]:
+    return [told.get(name, []) for name in LISTS]
+
+
+def _hex(uid: str | None) -> str:
+    return uid.replace("-", "") if uid else ""
+
+
+def _which(row: Row, told: Mapping[str, Any]) -> str:
+    """Which column says something else."""
+    if row.seq != told["seq"]:
         return "the row names another entry"
-    for name in _COMPARED:
-        kept = getattr(fact, name)
-        if told.get(name) != (str(kept) if isinstance(kept, UUID) else kept):
-            return f"the column {name} does not say what the entry says"
-    for name in ("performed_at", "recorded_at"):
-        if told[name] != utc_text(getattr(fact, name)):
-            return f"the column {name} does not say what the entry says"
+    kept = row.line.split("\n")
+    said = _written(told)
+    names = [name for name, a, b in zip(ONE_LINE, kept, said, strict=False) if a != b]
+    names += [
+        name
+        for name, text, value in zip(LISTS, kept[-2:], _said_lists(told), strict=True)
+        if _lists(text) != [value]
+    ]
+    if row.reason != told.get("reason"):
+        names.append("reason")
+    name = NAMES.get(names[0], names[0]) if names else "body"
+    return f"the column {name} does not say what the entry says"
+
+
+def _changed_text(texts: Mapping[str, Mapping[str, str]]) -> int | None:
+    """The first entry of which a text is there and is another; erased ones are not there."""
+    if not texts:
+        return None
+    rows = FactText.objects.filter(fact__in=[UUID(uid) for uid in texts]).order_by("fact__seq")
+    columns = ("fact", "fact__seq", "name", "salt", "value")
+    for fact, seq, name, salt, value in rows.values_list(*columns):
+        if texts[str(fact)].get(name) != entries.salted_digest(bytes(salt), value):
+            return int(seq)
     return None

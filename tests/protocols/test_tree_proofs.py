@@ -83,3 +83,11 @@ def test_a_proof_as_text_is_the_published_example():
         "— reef.example/log 19T0PBVLvX9rP+KqXOzaUumaRxQB6lbUfHtXgcEkzTveWKfmkEYrLmRD4PrjUBB"
         "mmyXOGTIvf7gBCKtFLAxzTrGZJAk=\n"
     )
+
+
+@given(SIZES)
+def test_a_tree_that_grows_leaf_by_leaf_has_the_edge_of_all(size):
+    growing = tree.Growing()
+    for leaf in made(size):
+        growing.add(leaf)
+    assert growing.edge() == tree.edge_of(made(size))

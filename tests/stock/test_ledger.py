@@ -1,13 +1,16 @@
 """The record book keeps its bytes, and the database itself refuses to change them."""
 
+import base64
+
 import pytest
 from django.db import DatabaseError, connection, transaction
 
 from protocols import tree
-from stock import rebuild, triggers
-from stock.models import Fact, Log, Room
+from stock import checkpoints, rebuild, triggers
+from stock.doors.doses import give_dose
+from stock.models import Checkpoint, Fact, FactText, Log, Room
 from stock.verify import verify
-from tests.make import START, make, make_container, make_shop
+from tests.make import START, asking, make, make_container, make_shop
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -38,6 +41,11 @@ def test_the_kept_edge_is_the_tree_over_all_leaves():
         ("update fact set kind = 'room_set' where seq = 2", "kind"),
         ("update fact set entry = leaf where seq = 2", "not the one that was hashed"),
         ("delete from fact where seq = 2", "missing"),
+        ("update fact set offset_min = 7 where seq = 2", "offset_min"),
+        ("update fact set reason = 'none' where seq = 2", "reason"),
+        ("update fact set doer = messenger, messenger = log where seq = 2", "messenger"),
+        ("update fact set files = '[1]' where seq = 2", "files"),
+        ("update fact set raw_at = recorded_at where seq = 2", "raw_at"),
     ],
 )
 def test_verify_names_the_first_wrong_entry(change, why):
@@ -82,3 +90,31 @@ def test_a_row_changed_past_the_facts_is_found_by_a_rebuild():
     connection.cursor().execute("update room set light_on = '03:00'")
 
     assert rebuild.check(START) == ["room"]
+
+
+def test_verify_finds_a_note_that_was_changed_but_not_one_that_was_erased():
+    shop = make_shop()
+    dose = {"product": "iodine", "amount": "1", "unit": "mL"}
+    asked = asking(shop.manager, START, note="by the door")
+    give_dose(asked, container=make_container(shop), body=dose)
+    log = Log.objects.get(uid=shop.site)
+    note = FactText.objects.filter(fact__log=log).last()
+    assert verify(log) is None
+    FactText.objects.filter(pk=note.pk).update(value="by the window")
+    wrong = verify(log)
+    assert (wrong.seq, "text" in wrong.why) == (note.fact.seq, True)
+    FactText.objects.filter(pk=note.pk).delete()
+    assert verify(log) is None
+
+
+def test_verify_holds_the_book_against_every_page_that_was_sealed():
+    shop = make_shop()
+    make_container(shop)
+    checkpoints.seal(shop.site, START)
+    log = Log.objects.get(uid=shop.site)
+    assert verify(log) is None
+    page = Checkpoint.objects.get(log=log)
+    other = tree.append(tree.Edge(), tree.leaf_hash(b"another"))
+    root = base64.b64encode(tree.root(other)).decode()
+    Checkpoint.objects.update(note=page.note.replace(page.note.split("\n")[2], root))
+    assert "another root" in verify(log).why

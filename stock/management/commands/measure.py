@@ -18,6 +18,7 @@ from stock.judging.worlds import alive_in
 from stock.measuring import Figure, door_against_sql, judged_per_second
 from stock.measuring_edge import queries_of_pages, second_start
 from stock.measuring_numbers import numbers
+from stock.measuring_proof import verifying
 from stock.measuring_reach import far_fact, rebuilt_per_second
 from stock.models import Container, Kit, Person, Role, StayRow
 
@@ -53,6 +54,7 @@ class Command(BaseCommand):
         self._say(Figure("demo played", time.perf_counter() - began, 10.0, "s"))
         self._say(door_against_sql(_a_move(now)))
         self._say(queries_of_pages(now))
+        self._say(verifying())
         self._say(second_start())
         if options["far"]:
             self._say(far_fact(_manager(), now))
