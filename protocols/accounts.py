@@ -40,8 +40,11 @@ def is_second_person(said: Fact, of: Fact) -> bool:
 def stamp(fact: Fact) -> datetime:
     """When the entry was made: the device's own stamp put right where its clock was measured.
 
-    So a late delivery is not a late entry, and the order of delivery changes nothing.
+    So a late delivery is not a late entry, and the order of delivery changes nothing. Of an
+    entry that another delivered, its doer says nothing here: it is known since it came.
     """
+    if fact.delivered:
+        return fact.recorded_at
     if fact.raw_at is not None and fact.clock_offset_ms is not None:
         return corrected(fact.raw_at, fact.clock_offset_ms)
     return fact.recorded_at
@@ -99,7 +102,7 @@ def plain_account(fact: Fact, late_after: timedelta) -> Account:
     """The account of a fact that nobody made a note about."""
     told = When.exactly(fact.performed_at)
     made = stamp(fact)
-    late = made - fact.performed_at > late_after
+    late = fact.delivered or made - fact.performed_at > late_after
     unmeasured = fact.raw_at is not None and fact.clock_offset_ms is None
     if not (late or unmeasured) or made <= fact.performed_at:
         return Account(fact, told, told, fact.body)

@@ -34,11 +34,12 @@ class OpenQuestions:
 
 @dataclass(frozen=True, slots=True)
 class SilentDevice:
-    """A tablet not heard of since, that may hold entries nobody else has."""
+    """A tablet not heard of since, that may hold entries nobody else has; `unsent` for sure."""
 
     uid: UUID
     label: str
     heard_at: datetime
+    unsent: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,16 +212,15 @@ def _document(name: str) -> Reason:
 
 def _device(device: SilentDevice, at: datetime) -> Reason:
     silent = at - device.heard_at
+    text, n = "{device} is silent for {silent} and may hold entries.", device.unsent
+    if n:
+        text = "{device} holds entries that did not arrive yet: {n}."
     return Reason(
         "entries_on_silent_device",
         "entries_on_silent_device",
-        said(
-            "{device} is silent for {silent} and may hold entries.",
-            device=device.label,
-            silent=elapsed_text(silent),
-        ),
+        said(text, device=device.label, silent=elapsed_text(silent), n=n),
         blocks=False,
-        numbers={"device": str(device.uid), "silent_s": silent // SECOND},
+        numbers={"device": str(device.uid), "silent_s": silent // SECOND, "unsent": n},
         cleared_by="device heard of",
         who=KEEPER,
     )

@@ -166,7 +166,10 @@ class Course:
             self.ask("emergency_review", happening.uid, happening, spoils=True)
         if happening.late_unconfirmed:
             gap = (happening.when.latest - happening.when.earliest) // SECOND
-            self.ask("late_unconfirmed", happening.uid, happening, {"gap_s": gap}, here=True)
+            numbers: dict[str, Any] = {"gap_s": gap}
+            if any(one.delivered for one in happening.accounts):
+                numbers["delivered"] = True
+            self.ask("late_unconfirmed", happening.uid, happening, numbers, here=True)
         counts = {"counts": [list(one.body.get("counts", ())) for one in happening.accounts]}
         if happening.differs or happening.unclear:
             self.ask("two_accounts", happening.uid, happening, counts, spoils=True)

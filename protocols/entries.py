@@ -31,6 +31,7 @@ ENVELOPE: Mapping[str, Shape] = {
     "entry_no?": "count",
     "raw_at?": "time",
     "clock_offset_ms?": "whole",
+    "delivered?": "flag",
     "standing": tuple(one.value for one in Standing),
     "insist?": [{"rule": "text", "reason": "text"}],
     "reason?": "text",

@@ -87,12 +87,14 @@ def _key(pair: tuple[tuple[UUID, str], Sequence[LateEntry]]) -> tuple[str, int]:
 def _late(fact: Fact, notes: Notes, rules: RulesHistory) -> LateEntry | None:
     told_at, limits = stamp(fact), rules.at(fact.recorded_at)
     gap = told_at - fact.performed_at
-    if gap <= timedelta(seconds=limits.late_reason_after_s):
+    if gap <= timedelta(seconds=limits.late_reason_after_s) and not fact.delivered:
         return None
     confirmed = tuple(
         Confirmed(one.doer, one.performed_at) for one in notes.confirmations(fact)
     )
-    over = gap > timedelta(seconds=rules.at(fact.performed_at).late_confirm_after_s)
+    over = fact.delivered or gap > timedelta(
+        seconds=rules.at(fact.performed_at).late_confirm_after_s
+    )
     withdrawn = notes.is_withdrawn(fact)
     return LateEntry(
         fact=fact,

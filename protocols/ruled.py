@@ -126,6 +126,8 @@ class Rules:
     clock_ahead_max_s: int = 120
     # Entries of a tablet that wait for their doer: from when another may bring them.
     deliver_after_s: int = 43200
+    # A tablet not heard of for so long may hold entries that nobody has.
+    device_silent_s: int = 86400
     mixed_least_s: int = 43200
     nh3_n_alarm_mg_l: Decimal = Decimal("0.05")
     # For planning: the height over the sea, the pH of water that nobody measured, and what the

@@ -13,8 +13,14 @@ from protocols.told import Fact
 OWN = "own_action"
 
 
-def may_confirm(person: UUID, of: Fact) -> tuple[Reason, ...]:
-    """A word counts once somebody says it who neither did nor delivered it."""
+def may_confirm(person: UUID, of: Fact, *, is_manager: bool = False) -> tuple[Reason, ...]:
+    """A word counts once somebody says it who neither did nor delivered it.
+
+    Of what another delivered than who did it, a manager.
+    """
+    if of.delivered and not is_manager:
+        text = "Another brought this than who did it: a manager confirms it."
+        return (Reason("wrong_role", "wrong_role", text, who=("manager",)),)
     if person not in of.people:
         return ()
     return (Reason(OWN, OWN, "Somebody else has to confirm this.", who=("keeper", "manager")),)

@@ -43,6 +43,7 @@ BOUNDS: Mapping[str, Bounds] = {
     "review_within_s": Bounds(HOUR_S, 7 * DAY_S),
     "clock_ahead_max_s": Bounds(0, HOUR_S),
     "deliver_after_s": Bounds(0, 30 * DAY_S),
+    "device_silent_s": Bounds(HOUR_S, 30 * DAY_S),
     "mixed_least_s": Bounds(0, 7 * DAY_S),
     "nh3_n_alarm_mg_l": Bounds(Decimal("0.001"), Decimal(1)),
     "probe_silent_after_s": Bounds(60, 7 * DAY_S),

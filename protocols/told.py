@@ -71,6 +71,7 @@ class Fact:
     entry_no: int | None = None
     raw_at: datetime | None = None
     clock_offset_ms: int | None = None
+    delivered: bool = False  # by another, since its doer could not sign in
 
     @property
     def people(self) -> frozenset[UUID]:

@@ -16,12 +16,16 @@ from stock.models import Fact, FactText, Log
 
 @dataclass(frozen=True, slots=True)
 class DeviceEntry:
-    """Where an entry was made: which tablet, its number there, the tablet's raw clock."""
+    """Where an entry was made: which tablet, its number there, the tablet's raw clock.
+
+    `delivered` says that another brought it than who entered it there.
+    """
 
     uid: UUID
     entry_no: int
     raw_at: datetime
     clock_offset_ms: int | None
+    delivered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +101,7 @@ def _columns(envelope: Envelope, told: Told) -> dict[str, Any]:
         "entry_no": device.entry_no if device else None,
         "raw_at": device.raw_at if device else None,
         "clock_offset_ms": device.clock_offset_ms if device else None,
+        "delivered": True if device and device.delivered else None,
         "standing": envelope.standing.value,
         "insist": [{"rule": one.rule, "reason": one.reason} for one in envelope.insist],
         "reason": envelope.reason,

@@ -17,13 +17,15 @@ from stock.models import Checkpoint, FactText, Log
 
 AT_ONCE = 2000
 # Columns in which an entry says the same, by how it writes them; and where names differ.
-WORDS = ("kind", "standing", "offset_min", "entry_no", "clock_offset_ms")
+WORDS = ("kind", "standing", "offset_min", "entry_no", "clock_offset_ms", "delivered")
 UIDS = ("uid", "doer", "messenger", "device", "request_group", "about")
 TIMES = ("performed_at", "recorded_at", "raw_at")
 LISTS = ("insist", "files")
 NAMES = {"request_group": "group"}
 ONE_LINE = (*WORDS, *UIDS, *TIMES, *LISTS)
 NO_LIST = "[]"
+# Said only where it is so, as Python writes it.
+DELIVERED = "case when delivered then 'True' end"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +116,8 @@ def _page(log: Log, after: int) -> list[Row]:
 
 def _in_sqlite(name: str) -> str:
     """A column as an entry writes it, uids without their hyphens."""
+    if name == "delivered":
+        return DELIVERED
     if name == "raw_at":
         return "replace(substr(raw_at, 1, 19), ' ', 'T') || 'Z'"
     return f"replace({name}, ' ', 'T') || 'Z'" if name in TIMES else name
@@ -121,6 +125,8 @@ def _in_sqlite(name: str) -> str:
 
 def _in_postgresql(name: str) -> str:
     """The same there. A tablet's own clock is kept with fractions, and entered without."""
+    if name == "delivered":
+        return DELIVERED
     if name == "raw_at":
         return "replace(left((raw_at at time zone 'UTC')::text, 19), ' ', 'T') || 'Z'"
     if name in TIMES:
@@ -152,7 +158,7 @@ def _is_as_told(row: Row, told: Mapping[str, Any]) -> bool:
     get = told.get
     line = (
         f"{get('kind')}\n{get('standing')}\n{get('offset_min')}\n{get('entry_no', '')}\n"
-        f"{get('clock_offset_ms', '')}\n{_hex(get('uid'))}\n{_hex(get('doer'))}\n"
+        f"{get('clock_offset_ms', '')}\n{get('delivered', '')}\n{_hex(get('uid'))}\n{_hex(get('doer'))}\n"
         f"{_hex(get('messenger'))}\n{_hex(get('device'))}\n{_hex(get('group'))}\n"
         f"{_hex(get('about'))}\n{get('performed_at')}\n{get('recorded_at')}\n"
         f"{get('raw_at', '')}\n{NO_LIST}\n{NO_LIST}"

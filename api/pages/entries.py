@@ -15,11 +15,12 @@ from django import forms
 from django.contrib.messages import get_messages
 from django.http import HttpRequest, HttpResponse
 
+from api.language import spoken
 from api.pages.tablet import people_here, tablet_of
 from api.rest.outputs import to_json
 from api.rest.problems import shown_reason, status_of
 from protocols import clocks
-from protocols.messengers import may_deliver
+from protocols.said import said
 from protocols.values import Reason
 from stock import clock
 from stock.access import Person
@@ -28,7 +29,6 @@ from stock.doors.devices import Came, Outcome, note_entry
 from stock.doors.door import DeviceEntry
 from stock.queries.devices import DeviceSeen, Doer, device_seen, doer_at
 from stock.queries.sign_ins import held_by
-from stock.queries.sites import rules_history
 from stock.refusals import NotFound, Refused, refuse
 
 STATUS = {"stored": 200, "again": 200, "parked": 200, "look": 409, "sign_in": 401, "later": 503}
@@ -53,7 +53,9 @@ class Entry:
     def device(self) -> DeviceEntry:
         """As the record book keeps it."""
         came = self.came
-        return DeviceEntry(came.device.uid, came.no, came.raw_at, came.clock_offset_ms)
+        return DeviceEntry(
+            came.device.uid, came.no, came.raw_at, came.clock_offset_ms, self.delivered
+        )
 
     def moment(self, now: datetime) -> datetime:
         """When the key was pressed, by the corrected clock of the tablet; never after `now`.
@@ -89,7 +91,7 @@ def take(request: HttpRequest, view: Callable[[], HttpResponse]) -> HttpResponse
     now = clock.now(came.device.site)
     entry = Entry(came, doer, delivered=False)
     try:
-        _stand_for(request, entry, now)
+        _stand_for(request, entry)
         vars(request)["fillmark_entry"] = entry
         body = _said(request, entry, view())
     except Refused as refused:
@@ -102,30 +104,29 @@ def take(request: HttpRequest, view: Callable[[], HttpResponse]) -> HttpResponse
     if body["answer"] == "sign_in":
         body["who"] = {"uid": str(doer.uid), "name": doer.name}
     if not _keep(request, entry, body, now):
-        body = {"answer": "later", "says": [BUSY]}
+        body = {"answer": "later", "says": [spoken(BUSY)]}
     return _as_json({"no": came.no, **body})
 
 
 NOBODY_HERE = "This tablet or this person is not known here."
+NO_ENTRY = "It could not be read as an entry of this page."
 BUSY = "Somebody else is writing; it is sent again."
 
 
 # -- Who brings it -----------------------------------------------------------------------------
 
 
-def _stand_for(request: HttpRequest, entry: Entry, now: datetime) -> None:
-    """From here on the doer acts, if signed in here; else who delivers it, if that may be."""
+def _stand_for(request: HttpRequest, entry: Entry) -> None:
+    """From here on the doer acts, if signed in here; else who delivers it."""
     here = {one.uid: one for one in people_here(request)}
     if entry.doer.uid in here:
         request.user = here[entry.doer.uid]
         entry.came = replace(entry.came, messenger=entry.doer.uid)
         return
     if not here or request.headers.get("Fillmark-Delivered") != "1":
-        raise Refused(refuse("not_signed_in", f"{entry.doer.name} signs in to send it."))
-    rules = rules_history(entry.came.device.site).at(now)
-    told_at = entry.moment(now)
-    if no := may_deliver(told_at, now=now, ended=entry.doer.ended, rules=rules):
-        raise Refused(no)
+        raise Refused(
+            refuse("not_signed_in", said("{name} signs in to send it.", name=entry.doer.name))
+        )
     entry.delivered = True
 
 
@@ -174,7 +175,9 @@ def _uid(request: HttpRequest, name: str) -> UUID:
     try:
         return UUID(request.headers.get(name, ""))
     except ValueError as error:
-        raise Refused(refuse("unreadable", f"{name} is no uid.", pointer=f"/{name}")) from error
+        raise Refused(
+            refuse("unreadable", said("{name} is no uid.", name=name), pointer=f"/{name}")
+        ) from error
 
 
 def _number(request: HttpRequest) -> int:
@@ -190,8 +193,8 @@ def _whole(request: HttpRequest, name: str) -> int | None:
         return None
     digits = text.removeprefix("-")
     if not (digits.isascii() and digits.isdecimal() and len(digits) <= DIGITS_MOST):
-        text = f"{name} is no whole number."
-        raise Refused(refuse("not_whole", text, pointer=f"/{name}"))
+        problem = said("{name} is no whole number.", name=name)
+        raise Refused(refuse("not_whole", problem, pointer=f"/{name}"))
     return int(text)
 
 
@@ -210,18 +213,18 @@ def _moment(request: HttpRequest) -> datetime:
 
 
 def _said(request: HttpRequest, entry: Entry, response: HttpResponse) -> dict[str, Any]:
-    said = [str(one) for one in get_messages(request)]
+    told = [str(one) for one in get_messages(request)]
     if (answered := entry.answered) is not None:
         fact = answered.body.get("fact")
         parked = bool(fact and fact["parked"])
         answer = "parked" if parked else "again" if answered.replayed else "stored"
         open_ = answered.body.get("deviations", [])
-        return {"answer": answer, "says": said, "fact": fact, "deviations": open_}
+        return {"answer": answer, "says": told, "fact": fact, "deviations": open_}
     if entry.refused is not None:
         return _refusal(request, entry.refused) | _fields(entry.form)
     if entry.asked and response.status_code == 302:
-        return {"answer": "stored", "says": said, "fact": None, "deviations": []}
-    says = [*said, *_texts(entry.form)] or ["It could not be read as an entry of this page."]
+        return {"answer": "stored", "says": told, "fact": None, "deviations": []}
+    says = [*told, *_texts(entry.form)] or [spoken(NO_ENTRY)]
     return {"answer": "look", "says": says, "reasons": [], **_where(request)} | _fields(
         entry.form
     )
@@ -229,7 +232,7 @@ def _said(request: HttpRequest, entry: Entry, response: HttpResponse) -> dict[st
 
 def _refusal(request: HttpRequest, refused: Refused) -> dict[str, Any]:
     codes = {one.code for one in refused.reasons}
-    says = [one.text or one.code.replace("_", " ") for one in refused.reasons]
+    says = [spoken(one.text) or one.code.replace("_", " ") for one in refused.reasons]
     if codes & LATER:
         return {"answer": "later", "says": says}
     if any(status_of(code) == STATUS["sign_in"] for code in codes):

@@ -17,7 +17,7 @@ from api.pages.sentence_forms import Name
 from api.pages.sentences import sentence
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
-from protocols.clocks import OffsetMissing, Unreadable, elapsed_text, read_moment
+from protocols.clocks import OffsetMissing, Unreadable, corrected, elapsed_text, read_moment
 from protocols.uids import uid_or_none
 from stock import access
 from stock.queries.batch_seen import batch_head
@@ -81,7 +81,11 @@ def _line(one: Entry, found: Page, at: Here, words: Sequence[Entry]) -> Told:
         at=one.performed_at,
         text=text,
         by=_by(one, found, zone),
-        remarks=(*(_said_later(word, found, name, zone) for word in words), *_remarks(one)),
+        remarks=(
+            *(_said_later(word, found, name, zone) for word in words),
+            *_from_device(one, name, zone),
+            *_remarks(one),
+        ),
         replaced=bool(words),
     )
 
@@ -136,6 +140,24 @@ def _by(one: Entry, found: Page, zone: ZoneInfo) -> str:
         told = local_text(one.recorded_at, zone)
         text += _(", recorded {told}, {gap} later").format(told=told, gap=elapsed_text(gap))
     return _("{text} · entry {seq}").format(text=text, seq=one.seq + 1)
+
+
+def _from_device(one: Entry, name: Name, zone: ZoneInfo) -> Iterable[str]:
+    """Of an entry made on a tablet: its number, what its clock showed, what that means."""
+    if one.device is None or one.raw_at is None:
+        return
+    said = {"tablet": name(one.device), "no": one.entry_no}
+    said["raw"] = local_text(one.raw_at, zone)
+    if one.clock_offset_ms is None:
+        text = _("Entry %(no)s of %(tablet)s, whose clock showed %(raw)s and was not measured.")
+    else:
+        said["corrected"] = local_text(corrected(one.raw_at, one.clock_offset_ms), zone)
+        text = _(
+            "Entry %(no)s of %(tablet)s, whose clock showed %(raw)s: that is %(corrected)s."
+        )
+    yield text % said
+    if one.delivered:
+        yield _("Brought by another than who did it. A manager confirms it.")
 
 
 def _remarks(one: Entry) -> Iterable[str]:

@@ -37,12 +37,14 @@ SAID = {
     "lid": "{}",
     "air_stone": "{}",
     "own_lid": "{}",
+    "delivered": "{}",
 }
 # What is so or not, in words; other flags are for programs alone.
 FLAGS = {
     "lid": (later("no lid there"), later("a lid there")),
     "air_stone": (later("no air stone there"), later("an air stone there")),
     "own_lid": (later("no lid here"), later("a lid here")),
+    "delivered": ("", later("brought by another than who did it")),
 }
 
 ORDER = {name: place for place, name in enumerate(SAID)}

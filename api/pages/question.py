@@ -227,6 +227,8 @@ def confirmation(row: Any, at: Here, *, back: str = "") -> Action | None:
     """The button of a second person, where one is wanted and this is not the first."""
     if row.rule not in CONFIRMED or not row.open or not at.works or row.by == at.person.uid:
         return None
+    if row.numbers.get("delivered") and not at.manages:
+        return None
     href = reverse("confirm-question", args=[row.uid])
     fields = (("back", back),) if back else ()
     return Action(CONFIRMED[row.rule], href, new_key(), fields=fields, quiet=True)

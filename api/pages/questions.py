@@ -16,6 +16,8 @@ from api.language import later, local_text
 from api.pages import numbers
 from api.pages.accounts import accounts_table
 from api.pages.carrying import carry_over_table
+from api.pages.delivered import brought
+from api.pages.held import held
 from api.pages.links import link, when
 from api.pages.parts import Action, Objection, Table, Way
 from api.pages.question import CONFIRMED, confirmation
@@ -86,6 +88,8 @@ def questions(request: HttpRequest, site: UUID) -> HttpResponse:
         if row.effect != "warns":
             lines[_heading(row)].append(_asked(row, rules, told, at))
     lines[MISSING] += [_missing(one, at) for one in missing]
+    others = [Line(**one) for one in brought(at)]
+    lines[SECOND] += others
     lines[PARKED] = [_parked(one, names, at) for one in parked]
     context = {
         "groups": [(heading, found) for heading, found in lines.items() if found],
@@ -94,8 +98,9 @@ def questions(request: HttpRequest, site: UUID) -> HttpResponse:
             (_("Batch"), _("What"), _("Numbers"), _("Since")),
             [_warning(one, at) for one in rows if one.effect == "warns"],
         ),
+        "held": held(at),
         "carry_over": carry_over_table(site, at),
-        "count": len(rows) + len(missing) + len(parked),
+        "count": len(others) + len(rows) + len(missing) + len(parked),
     }
     return show(request, at, "questions", context, current="questions")
 

@@ -8,6 +8,7 @@ from api.pages import (
     certifiable,
     closing,
     contact,
+    delivered,
     delivering,
     fallow,
     fitting,
@@ -177,6 +178,7 @@ DECISIONS = [
     path("questions/<uuid:uid>/account", question.choose_account, name="choose-account"),
     path("questions/<uuid:uid>/confirmation", question.confirm, name="confirm-question"),
     path("questions/<uuid:uid>/withdrawal", question.withdraw, name="withdraw-question"),
+    path("reports/<uuid:uid>/confirmation", delivered.confirm, name="confirm-brought"),
     path("reports/<uuid:uid>/settlement", settling.settle, name="settle"),
     *(
         path(

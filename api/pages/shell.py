@@ -107,7 +107,12 @@ def here(request: HttpRequest, site: UUID, roles: Iterable[str] = access.EVERYBO
     now = clock.now(site)
     if (entry := entry_of(request)) is not None:
         now = entry.moment(now)  # the page is asked as it was when the key was pressed
+        if entry.delivered and "keeper" not in roles:
+            raise Refused(refuse("own_action", NOT_FOR_ANOTHER))
     return Here(who, found.site, found.roles, now, others)
+
+
+NOT_FOR_ANOTHER = "A decision is not brought by another: who decides signs in."
 
 
 def person_of(request: HttpRequest) -> Person:

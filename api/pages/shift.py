@@ -15,6 +15,7 @@ from api.pages.asking import Told, asking, send
 from api.pages.closing import closed_now
 from api.pages.fields import Words
 from api.pages.forms import show_form
+from api.pages.held import held
 from api.pages.parts import PageLink
 from api.pages.shell import Here, here, page, show
 from api.pages.slips import groups
@@ -43,6 +44,7 @@ def shift(request: HttpRequest, site: UUID, room: UUID | None = None) -> HttpRes
         "closed": closed_now(at),
         "rooms": _rooms(seen, at, room),
         "elsewhere": _elsewhere(seen, found, at) if room else "",
+        "held": held(at),
     }
     return show(request, at, "shift", context, current="shift")
 

@@ -112,6 +112,10 @@ class DeviceEntryInput(serializers.Serializer[Any]):
     entry_no = Count()
     raw_at = Moment()
     clock_offset_ms = serializers.IntegerField(required=False, allow_null=True, default=None)
+    delivered = serializers.BooleanField(
+        default=False,
+        help_text="Brought by another than its doer, since that one could not sign in.",
+    )
 
 
 class CommonInput(serializers.Serializer[Any]):
@@ -174,6 +178,7 @@ def asking(request: Request, log: UUID) -> Asking:
         uid=None if request.method == "PUT" else given["uid"],
         note=given["note"],
         files=tuple(given["files"]),
+        asker=given["doer"] if device and device["delivered"] else None,
     )
 
 

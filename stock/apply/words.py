@@ -101,6 +101,7 @@ def value_of(fact: Fact) -> values.Fact:
         entry_no=fact.entry_no,
         raw_at=fact.raw_at,
         clock_offset_ms=fact.clock_offset_ms,
+        delivered=bool(fact.delivered),
     )
 
 

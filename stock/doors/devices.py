@@ -108,17 +108,20 @@ def take_report(device: DeviceSeen, report: Report, now: datetime) -> dict[str, 
     The offset is this service's clock minus the device's, in ms, so that it is added.
     """
     offset_ms = (now - report.sent_at) // MILLISECOND
+    missing = missing_numbers(device.uid, report.last_entry_no)
     try:
         with transaction.atomic():
             clock.advance(device.site, now)
-            _keep_report(device, report, offset_ms, now)
+            _keep_report(device, report, (offset_ms, len(missing)), now)
     except OperationalError as error:
         raise Refused(refuse("busy", "Somebody else is writing; try again.")) from error
-    missing = missing_numbers(device.uid, report.last_entry_no)
     return {"clock_offset_ms": offset_ms, "missing": missing, "now": now}
 
 
-def _keep_report(device: DeviceSeen, report: Report, offset_ms: int, now: datetime) -> None:
+def _keep_report(
+    device: DeviceSeen, report: Report, found: tuple[int, int], now: datetime
+) -> None:
+    offset_ms, missing = found
     since = report.oldest_unsent_at
     told = {
         "site": device.site,
@@ -129,6 +132,7 @@ def _keep_report(device: DeviceSeen, report: Report, offset_ms: int, now: dateti
         "unsent": report.unsent,
         "oldest_unsent_at": since and since + offset_ms * MILLISECOND,
         "last_entry_no": report.last_entry_no,
+        "missing": missing,
     }
     rows = DeviceReport.objects.select_for_update()
     row, _ = rows.get_or_create(device=device.uid, defaults=told)

@@ -11,6 +11,7 @@ from django.db import IntegrityError, OperationalError, transaction
 from protocols.bodies import BodyRefused
 from protocols.clocks import corrected, elapsed_text
 from protocols.entries import TooLong
+from protocols.messengers import may_deliver
 from protocols.said import said
 from protocols.values import Insist, Reason, Rules, Standing
 from stock import access, answers, clock, ledger, lock, names
@@ -24,6 +25,7 @@ from stock.ledger import DeviceEntry as DeviceEntry
 from stock.ledger import Envelope, Told
 from stock.models import Batch, Device, Fact, Log, Person
 from stock.queries.batches import shown_batch
+from stock.queries.devices import doer_at
 from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, NotFound, Refused, blocking, refuse
 
@@ -178,11 +180,22 @@ def _about_the_request(asking: Asking, log: Log) -> Iterable[Reason]:
         text = "It has not happened yet."
         yield refuse("in_future", text, pointer="/performed_at", ahead_s=ahead_s)
     gap_s = int((told_at(asking) - asking.performed_at).total_seconds())
+    if asking.device is not None and asking.device.delivered:
+        yield from _delivered(asking, log, rules)
     if gap_s > rules.late_reason_after_s and not asking.reason:
         text = said(
             "This is told {gap_s} late. Say why.", gap_s=elapsed_text(timedelta(seconds=gap_s))
         )
         yield refuse("reason_missing", text, pointer="/reason", gap_s=gap_s)
+
+
+def _delivered(asking: Asking, log: Log, rules: Rules) -> Iterable[Reason]:
+    """Another brings it: its doer is named, and cannot sign in or was waited for."""
+    doer = doer_at(log.uid, log.organisation, asking.doer or asking.person.uid)
+    if doer is None or doer.uid == asking.person.uid:
+        yield refuse("unreadable", "Say who did it.", pointer="/doer")
+    elif no := may_deliver(told_at(asking), now=asking.now, ended=doer.ended, rules=rules):
+        yield no
 
 
 def told_at(asking: Asking) -> datetime:
@@ -194,7 +207,9 @@ def told_at(asking: Asking) -> datetime:
 
 
 # Rules that stand even against what happened: they are about the request, not the animals.
-ALWAYS = frozenset({"in_future", "unreadable", "key_reused", "not_found", "reason_missing"})
+ALWAYS = frozenset(
+    {"in_future", "unreadable", "key_reused", "not_found", "not_signed_in", "reason_missing"}
+)
 
 
 def _refuse_or_go_on(asking: Asking, log: Log, reasons: Iterable[Reason]) -> None:

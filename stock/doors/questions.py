@@ -16,7 +16,7 @@ from stock.judging.load import judged
 from stock.ledger import Told
 from stock.models import DeviationRow, Fact
 from stock.queries.batches import shown_deviation
-from stock.refusals import NotFound, refuse
+from stock.refusals import NotFound, Refused, refuse
 
 PERFORMED = "performed_at"
 
@@ -81,8 +81,17 @@ def confirm_fact(asking: Asking, *, fact: UUID) -> Answered:
         fact,
         "confirmed",
         body={},
-        ask=lambda found: may_confirm(asking.person.uid, value_of(found)),
+        ask=lambda found: _may_confirm(asking, found),
     )
+
+
+def _may_confirm(asking: Asking, found: Fact) -> tuple[Reason, ...]:
+    """Nothing that was told as done lets somebody confirm what is theirs."""
+    is_manager = "manager" in access.roles_at(asking.person, found.log_id)
+    reasons = may_confirm(asking.person.uid, value_of(found), is_manager=is_manager)
+    if reasons and found.delivered:
+        raise Refused(*reasons)
+    return reasons
 
 
 def contradict_fact(asking: Asking, *, fact: UUID, what: str) -> Answered:

@@ -26,6 +26,7 @@ _COLUMNS = (
     "entry_no",
     "raw_at",
     "clock_offset_ms",
+    "delivered",
 )
 
 
@@ -70,5 +71,6 @@ def value_of(fact: Fact) -> values.Fact:
 def _value(columns: Mapping[str, object]) -> values.Fact:
     row = dict(columns)
     row["standing"] = Standing(str(row["standing"]))
+    row["delivered"] = bool(row["delivered"])
     row["insist"] = tuple(Insist(**one) for one in row["insist"])  # type: ignore[attr-defined]
     return values.Fact(**row)  # type: ignore[arg-type]

@@ -92,8 +92,7 @@ def _late_sightings(
         kind="seen_dry",
         performed_at__gt=at - SIGHTINGS_FOR,
         performed_at__lte=at,
-        recorded_at__gt=F("performed_at") + _least_late(rules),
-    )
+    ).filter(Q(recorded_at__gt=F("performed_at") + _least_late(rules)) | Q(delivered=True))
     told = [value_of(row) for row in rows]
     words = words_about(fact.uid for fact in told)
     found: dict[UUID, dict[UUID, Unconfirmed]] = {}

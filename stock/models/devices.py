@@ -49,6 +49,7 @@ class EntryOfDevice(models.Model):
 class DeviceReport(models.Model):
     """The last that a device said of itself.
 
+    `missing` counts the numbers that were given away there and never settled here,
     `held_reports` counts those in a row with entries that were not sent, `held_since` is when
     the first of them came.
     """
@@ -62,6 +63,7 @@ class DeviceReport(models.Model):
     unsent = models.PositiveIntegerField()
     oldest_unsent_at = models.DateTimeField(null=True)
     last_entry_no = models.PositiveBigIntegerField()
+    missing = models.PositiveIntegerField(default=0)
     held_reports = models.PositiveIntegerField(default=0)
     held_since = models.DateTimeField(null=True)
 

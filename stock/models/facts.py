@@ -40,6 +40,7 @@ class Fact(models.Model):
     entry_no = models.PositiveBigIntegerField(null=True)
     raw_at = models.DateTimeField(null=True)
     clock_offset_ms = models.BigIntegerField(null=True)
+    delivered = models.BooleanField(null=True)  # absent and false differ in the entry
     standing = models.CharField(max_length=9, choices=[(one, one) for one in Standing])
     insist = models.JSONField(default=list)
     reason = models.TextField(null=True)  # noqa: DJ001  absent and empty differ in the entry
@@ -61,7 +62,12 @@ class Fact(models.Model):
                 name="fact_once_per_device_entry",
             ),
         ]
-        indexes = [models.Index(fields=["log", "kind", "performed_at"], name="fact_by_kind")]
+        indexes = [
+            models.Index(fields=["log", "kind", "performed_at"], name="fact_by_kind"),
+            models.Index(
+                fields=["log"], condition=models.Q(delivered=True), name="fact_delivered"
+            ),
+        ]
 
     def save(self, *args: Any, **options: Any) -> None:
         if not self._state.adding:

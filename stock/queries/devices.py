@@ -1,13 +1,29 @@
 """What is known of tablets: which entries came, which are missing, since when."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.db.models import Exists, OuterRef
+
+from protocols.certifying import SilentDevice
 from protocols.clocks import corrected
-from stock.models import Device, DeviceReport, EntryOfDevice, Fact, Person, Role
+from protocols.values import Rules
+from stock.models import (
+    Batch,
+    DeviationRow,
+    Device,
+    DeviceReport,
+    EntryOfDevice,
+    Fact,
+    Person,
+    Role,
+    Tablet,
+)
 from stock.models.devices import SETTLED
+from stock.queries.told import names_in
+from stock.refusals import NotFound
 
 MISSING_MOST = 1000
 
@@ -108,21 +124,30 @@ def holdings(site: UUID) -> list[Holding]:
 
     A tablet that was ended, such as a lost one, still counts: what it holds nobody else has.
     """
-    reports = {row.device: row for row in DeviceReport.objects.filter(site=site)}
+    names = Device.objects.filter(site=site).order_by("label").values_list("uid", "label")
+    return _holdings(dict(names))[0]
+
+
+def _holdings(names: Mapping[UUID, str]) -> tuple[list[Holding], dict[UUID, DeviceReport]]:
+    """What these devices hold, and what each reported last. Two queries, none for nothing."""
+    if not names:
+        return [], {}
+    reports = {row.device: row for row in DeviceReport.objects.filter(device__in=names)}
     open_: dict[UUID, list[EntryOfDevice]] = {}
-    rows = EntryOfDevice.objects.filter(site=site).exclude(answer__in=SETTLED)
+    rows = EntryOfDevice.objects.filter(device__in=names).exclude(answer__in=SETTLED)
     for row in rows.order_by("no"):
         open_.setdefault(row.device, []).append(row)
-    uids = {*reports, *open_}
-    names = Device.objects.filter(uid__in=uids).order_by("label").values_list("uid", "label")
-    found = (_holding(uid, label, reports.get(uid), open_.get(uid, [])) for uid, label in names)
-    return [one for one in found if one is not None]
+    found = (
+        _holding(uid, label, reports.get(uid), open_.get(uid, []))
+        for uid, label in names.items()
+    )
+    return [one for one in found if one is not None], reports
 
 
 def _holding(
     uid: UUID, label: str, report: DeviceReport | None, entries: list[EntryOfDevice]
 ) -> Holding | None:
-    told = 0 if report is None else report.unsent
+    told = 0 if report is None else report.unsent or report.missing
     if not told and not entries:
         return None
     made = [_made_at(one) for one in entries]
@@ -153,3 +178,54 @@ def _made_at(row: EntryOfDevice) -> datetime:
         if row.clock_offset_ms is None
         else corrected(row.raw_at, row.clock_offset_ms)
     )
+
+
+def silent_devices(batch: UUID, rules: Rules, at: datetime) -> list[SilentDevice]:
+    """The tablets of the batch's site that hold entries, or were not heard of.
+
+    Of those that were ended, and of somebody's own telephone, only what they hold. Four
+    queries, one where there are no devices.
+    """
+    site = Batch.objects.filter(uid=batch).values("site")
+    devices = {one.uid: one for one in Device.objects.filter(site__in=site).order_by("label")}
+    if not devices:
+        return []
+    holding, reports = _holdings({uid: one.label for uid, one in devices.items()})
+    held = {one.device: one for one in holding}
+    shared = Tablet.objects.filter(device__in=devices, owner=None)
+    heard = dict(shared.values_list("device", "enrolled_at"))
+    watched = {uid for uid in heard if devices[uid].ended_at is None}
+    heard |= {one.device: one.heard_at for one in holding}
+    heard |= {uid: one.arrived_at for uid, one in reports.items()}
+    return [
+        SilentDevice(uid, devices[uid].label, since, held[uid].unsent if uid in held else 0)
+        for uid, since in sorted(heard.items(), key=lambda one: devices[one[0]].label)
+        if since <= at and (uid in held or (uid in watched and _is_silent(at - since, rules)))
+    ]
+
+
+def _is_silent(gap: timedelta, rules: Rules) -> bool:
+    return gap >= timedelta(seconds=rules.device_silent_s)
+
+
+def delivered_unconfirmed(site: UUID) -> tuple[list[Fact], dict[str, str]]:
+    """What another brought than who did it, and nobody confirmed, oldest first; names in it.
+
+    Two queries. What is asked about on its own, such as a move, is left out.
+    """
+    said = Fact.objects.filter(about=OuterRef("uid"), kind__in=("confirmed", "fact_withdrawn"))
+    asked = DeviationRow.objects.filter(
+        cause=OuterRef("uid"), rule="late_unconfirmed", open=True
+    )
+    rows = Fact.objects.filter(~Exists(said), ~Exists(asked), log=site, delivered=True)
+    found = list(rows.order_by("seq")[:MISSING_MOST])
+    bodies = [{"doer": str(one.doer), "by": str(one.messenger), **one.body} for one in found]
+    return found, names_in(bodies)
+
+
+def site_of_fact(fact: UUID) -> UUID:
+    """In whose record book a fact stands. One query. Raises NotFound."""
+    found: UUID | None = Fact.objects.filter(uid=fact).values_list("log", flat=True).first()
+    if found is None:
+        raise NotFound
+    return found

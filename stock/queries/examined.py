@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
-from protocols.certifying import Certifiable, OpenQuestions, certifiable
+from protocols.certifying import Certifiable, OpenQuestions, SilentDevice, certifiable
 from protocols.values import Judgement, Reason, RulesHistory
 from stock.judging.load import judge_world, load
 from stock.models import Task
+from stock.queries.devices import silent_devices
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +26,15 @@ def examine(batch: UUID, at: datetime, *, known_by: int | None = None) -> Examin
     """The batch judged afresh, and everything that stands against a certificate for it."""
     world = load([batch], at, known_by=known_by)[batch]
     judgement = judge_world(world, at)
-    return Examined(judgement, world.history.family, world.rules, weigh(judgement, at))
+    silent = silent_devices(batch, world.rules.at(at), at) if known_by is None else ()
+    return Examined(judgement, world.history.family, world.rules, weigh(judgement, at, silent))
 
 
-def weigh(judgement: Judgement, at: datetime) -> Certifiable:
+def weigh(
+    judgement: Judgement, at: datetime, silent: Sequence[SilentDevice] = ()
+) -> Certifiable:
     """Everything that stands against a certificate for a batch judged like this."""
-    return certifiable(judgement, 0, OpenQuestions(), (), (), at=at)
+    return certifiable(judgement, 0, OpenQuestions(), (), silent, at=at)
 
 
 def with_tasks(batch: UUID, reasons: Iterable[Reason]) -> tuple[Reason, ...]:

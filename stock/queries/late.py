@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import F
+from django.db.models import F, Q
 
 from protocols.clocks import elapsed_text
 from protocols.late import LateEntry, LateMonth, by_person_and_month, late_entries, least_late
@@ -35,8 +35,7 @@ def late_months(
         log=site,
         recorded_at__gte=begins,
         recorded_at__lt=ends,
-        recorded_at__gt=F("performed_at") + least_late(rules),
-    )
+    ).filter(Q(recorded_at__gt=F("performed_at") + least_late(rules)) | Q(delivered=True))
     if known_by is not None:
         rows = rows.filter(seq__lte=known_by)
     told = [value_of(row) for row in rows.order_by("seq")[:MOST]]

@@ -15,6 +15,7 @@ from stock.models import (
     Certificate,
     Consignment,
     Container,
+    Device,
     Fact,
     FactSubject,
     FactText,
@@ -44,6 +45,11 @@ COLUMNS = (
     "reason",
     "insist",
     "body",
+    "device",
+    "entry_no",
+    "raw_at",
+    "clock_offset_ms",
+    "delivered",
 )
 # How each sort of thing is called where people read of it.
 NAMES: tuple[tuple[Any, str], ...] = (
@@ -55,6 +61,7 @@ NAMES: tuple[tuple[Any, str], ...] = (
     (Room, "label"),
     (Rack, "label"),
     (System, "label"),
+    (Device, "label"),
     (Line, "text"),
     (Consignment, "waybill"),
     (Supplier, "name"),
@@ -79,6 +86,11 @@ class Entry:
     reason: str | None
     insist: list[dict[str, Any]]
     body: dict[str, Any]
+    device: UUID | None = None
+    entry_no: int | None = None
+    raw_at: datetime | None = None
+    clock_offset_ms: int | None = None
+    delivered: bool | None = None
     note: str | None = None
 
 
@@ -145,6 +157,8 @@ def _names(model: Any, column: str, wanted: set[UUID]) -> Any:
 def _uids_of(entry: Entry) -> Iterator[str]:
     yield str(entry.doer)
     yield str(entry.messenger)
+    if entry.device is not None:
+        yield str(entry.device)
     yield from _uids(entry.body)
 
 
