@@ -14,7 +14,7 @@ OF_SITE = ("shift", "room", "kits", "mixing")
 FORMS_OF_SITE = ("disinfect", "see-dry", "find-wet", "tell-contact", "tell-make", "tell-fill")
 IN_A_ROOM = ("shift", "make-round")
 OF_BATCH = ("batch",)
-FORMS_OF_BATCH = ("loss", "sign", "count-batch")
+FORMS_OF_BATCH = ("loss", "sign", "count-batch", "emergency-move")
 FORMS_OF_CONTAINER = ("read-water", "incident")
 SOON = timedelta(hours=72)
 

@@ -83,9 +83,6 @@ class MoveForm(Recounted):
         mine = "" if self.is_bound else str(self.at.person.uid)
         others = [one for one in people if one[0] != mine]
         self._choose("beside", [("", _("Nobody else")), *others] if others else [])
-        for name in ("container", "kit"):
-            # Scanned as well as chosen.
-            self.fields[name].widget.attrs["data-scan"] = name
         self.order_fields(
             ["container", "kit", "count", "missing", "searched", "water_ml", "beside"]
         )

@@ -75,6 +75,7 @@ function show(name, focus = true) {
     if (n === place) one.setAttribute("aria-current", "step");
     else one.removeAttribute("aria-current");
   });
+  document.querySelector("[data-scans]").hidden = name !== names[0];
   if (name === "out") within("out", "[data-counted]").hidden = !field("earlier").value;
   if (name === "record") summary();
   if (!focus) return;
@@ -152,7 +153,7 @@ function summary() {
 }
 
 // The rules are asked before hands go in; the door asks them again when it is recorded.
-async function check() {
+async function check(ask = true) {
   const container = field("container").value;
   const readIt = within("target", "[data-read]");
   const way = readIt.querySelector("a");
@@ -161,7 +162,7 @@ async function check() {
   readIt.querySelector("span").textContent = label("container");
   const checked = within("target", "[data-checked]");
   checked.replaceChildren();
-  if (!container || !field("kit").value) return;
+  if (!ask || !container || !field("kit").value) return;
   try {
     const answer = await fetch(form.dataset.check, { method: "POST", body: new FormData(form), redirect: "error" });
     if (answer.ok && container === field("container").value) checked.innerHTML = await answer.text();
@@ -192,7 +193,7 @@ function begin() {
 
 function start() {
   show(now, form.hasAttribute("data-bound") || now !== names[0]);
-  check();
+  check(!form.hasAttribute("data-bound")); // what the door said stands there already
   stayAwake();
 }
 
@@ -212,7 +213,7 @@ function choose(begun, kept) {
   const anew = begun.querySelector("[data-anew]");
   if (kept) anew.textContent = anew.dataset.keep;
   anew.hidden = false;
-  form.hidden = line.hidden = true;
+  form.hidden = line.hidden = document.querySelector("[data-scans]").hidden = true;
   anew.onclick = () => {
     version = Number(begun.dataset.begun);
     countedIn = kept?.countedIn ?? null;
