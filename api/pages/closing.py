@@ -8,16 +8,17 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from api.pages.asking import Told, send
 from api.pages.fields import WallTime, Words
 from api.pages.forms import recorded, show_form
 from api.pages.links import when
-from api.pages.shell import Here, here, page
+from api.pages.parts import PageLink
+from api.pages.shell import Here, here, page, show
 from stock import access
 from stock.doors.rooms import close_room, open_room
-from stock.queries.rooms import closed_rooms, room_seen
+from stock.queries.rooms import closed_rooms, room_seen, rooms_of
 
 METHODS = ["GET", "HEAD", "POST"]
 WITHOUT = ("reason", "standing", "set_aside", "why_aside", "when")
@@ -53,6 +54,18 @@ def closed_now(at: Here) -> list[dict[str, Any]]:
         }
         for one in closed_rooms(at.site.uid, at.now).values()
     ]
+
+
+@page
+@require_safe
+def close_rooms(request: HttpRequest, site: UUID) -> HttpResponse:
+    """Which room is nobody to enter?"""
+    at = here(request, site, access.HANDS)
+    rooms = [
+        PageLink(one.label, reverse("close-room", args=[one.uid])) for one in rooms_of(site)
+    ]
+    context = {"closed": closed_now(at), "rooms": rooms}
+    return show(request, at, "close_rooms", context, current="room")
 
 
 @page

@@ -4,6 +4,7 @@ from django.urls import path
 
 from api.pages import (
     batch,
+    call_settings,
     carrying,
     certifiable,
     closing,
@@ -69,6 +70,8 @@ SITES = [
     ),
     path("sites/<uuid:site>/probes", probes.probes, name="probes"),
     path("sites/<uuid:site>/probe-values", probes.send_values, name="send-probe-values"),
+    path("sites/<uuid:site>/rooms/closing", closing.close_rooms, name="close-rooms"),
+    path("sites/<uuid:site>/call-settings", call_settings.call_settings, name="call-settings"),
     path("rooms/<uuid:uid>/closing", closing.close, name="close-room"),
     path("rooms/<uuid:uid>/opening", closing.open_again, name="open-room"),
     path("sites/<uuid:site>/disinfection", treating.disinfection, name="disinfect"),

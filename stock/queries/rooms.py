@@ -44,6 +44,11 @@ def room_seen(uid: UUID) -> Room:
     return found
 
 
+def rooms_of(site: UUID) -> list[Room]:
+    """The rooms of a site by label. One query."""
+    return list(Room.objects.filter(site=site).order_by("label"))
+
+
 def containers_of(rooms: Collection[UUID]) -> frozenset[str]:
     """The containers in these rooms, as text. One query, none for no rooms."""
     if not rooms:

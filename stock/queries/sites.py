@@ -57,6 +57,12 @@ def rules_shown(site: UUID, at: datetime) -> dict[str, Any]:
     }
 
 
+def rules_said(site: UUID) -> dict[str, Any]:
+    """What the newest version of a site's rules says, without defaults. One query."""
+    newest = RulesVersion.objects.filter(site=site).order_by("-seq").first()
+    return dict(newest.rules) if newest else {}
+
+
 def hours_shown(site: UUID, at: datetime) -> dict[str, Any]:
     rows = list(
         HoursVersion.objects.filter(site=site)

@@ -96,6 +96,8 @@ PAGES = {
     "labels": "site",
     "calls": "site",
     "add-address": "site",
+    "close-rooms": "site",
+    "call-settings": "site",
     "probes": "site",
     "send-probe-values": "site",
     "reckon": "site",

@@ -119,3 +119,30 @@ def test_the_page_asks_the_database_as_often_for_one_call_as_for_many(
 
     with django_assert_max_num_queries(11):
         visit.get("calls", floor.walk.site)
+
+
+def test_a_manager_says_by_role_who_is_called_and_other_rules_stay(floor, visit):
+    site = floor.walk.site
+    rules = floor.walk.send("GET", f"sites/{site}/rules")
+    body = {"rules": {"tolerance_s": 1800}}
+    floor.walk.send("PUT", f"sites/{site}/rules", body, **{"If-Match": rules["ETag"]})
+    quiet = {"quiet_from_keeper": "22:00", "quiet_to_keeper": "06:00"}
+
+    answer = visit.press("call-settings", site, hears_keeper=["overdue"], **quiet)
+
+    assert "Calls go out like this" in visit.follow(answer)
+    kept = floor.walk.at(OVER).get(f"sites/{site}/rules")["rules"]
+    assert kept["tolerance_s"] == 1800
+    assert kept["calls"][0] == {
+        "role": "keeper", "hears": ["overdue"],
+        "quiet_from": "22:00", "quiet_to": "06:00",
+    }
+    half = visit.press("call-settings", site, quiet_from_keeper="22:00")
+    assert (half.status_code, "a beginning and an end" in half.content.decode()) == (400, True)
+
+
+def test_a_room_to_close_is_found_from_the_page_of_rooms(floor, visit):
+    site = floor.walk.site
+
+    assert "Close a room for people" in visit.read("room", site)
+    assert "Hall" in visit.read("close-rooms", site)
