@@ -8,9 +8,10 @@ from uuid import UUID
 from protocols.clocks import utc_text
 from protocols.joining import JoinEffect, Member, join_effect
 from protocols.losses import Living, may_add
-from protocols.permissions import MANAGER, Equipment, World, may_stand
+from protocols.permissions import MANAGER, may_stand
 from protocols.ruled import Reason
 from protocols.said import said
+from protocols.worlds import Equipment, World
 
 LEAST = 2  # of one thing there is nothing to split or to join
 

@@ -6,9 +6,9 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.clocks import utc_text
-from protocols.permissions import Equipment
 from protocols.ruled import Reason
 from protocols.said import said
+from protocols.worlds import Equipment
 
 # Parts with hollows and pores: there a film of water stays when all else is dry.
 WET_LONGEST = ("air_stone", "air_line", "pump", "shelter")

@@ -5,7 +5,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from uuid import UUID
 
-from protocols.certifying import Certifiable, CertificateState
+from protocols.certificate_states import CertificateState
+from protocols.certifying import Certifiable
 from protocols.ruled import Reason
 from protocols.said import said
 from protocols.status_list import ENTRIES_LEAST

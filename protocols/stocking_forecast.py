@@ -237,3 +237,14 @@ def oxygen(animals: Sequence[Animals], water: Conditions) -> Oxygen:
         pressure_hpa=pressure_from_altitude_hpa(altitude_m=water.altitude_m),
     )
     return Oxygen(full, left, float(share), used, spare / used if used else None)
+
+
+# Oxygen is to settle at so much of saturation at least; about 5.4 mg/L at the sea.
+OXYGEN_LEAST_PERCENT = 80.0
+
+
+def room_for_oxygen(water: Conditions) -> float:
+    """How much they may use together in mg/h so that enough is left."""
+    full = saturation(water)
+    least = max(full * OXYGEN_LEAST_PERCENT / 100, OXYGEN_CRITICAL_MG_L)
+    return max(full - least, 0.0) * water.exchange_per_h * water.volume_l

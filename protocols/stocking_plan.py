@@ -11,7 +11,8 @@ from protocols.handling import Caution, Handled, cautions, handled, shelters
 from protocols.ruled import Protocol, Range, Reason, Rules
 from protocols.said import joined
 from protocols.said import said as sentence
-from protocols.stocking import Answer, Binds, answer
+from protocols.stocking import answer
+from protocols.stocking_answer import Answer, Binds
 from protocols.stocking_forecast import (
     AERATED,
     ARRIVAL,

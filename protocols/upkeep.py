@@ -5,9 +5,9 @@ from datetime import datetime, timedelta
 
 from protocols.judged import State
 from protocols.matching import Checked
-from protocols.permissions import Equipment
 from protocols.ruled import Reason
 from protocols.said import said
+from protocols.worlds import Equipment
 
 
 def may_disinfect(subjects: Iterable[Equipment]) -> tuple[Reason, ...]:

@@ -3,7 +3,12 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from protocols.certifying import CertificateState, CertifiedPart, Issued, certificate_state
+from protocols.certificate_states import (
+    CertificateState,
+    CertifiedPart,
+    Issued,
+    certificate_state,
+)
 from protocols.values import Happening, When
 from stock.models import Certificate, Fact
 

@@ -13,7 +13,7 @@ from api.pages.amounts import litres
 from api.pages.parts import Table
 from api.pages.shell import Here
 from protocols.handling import cautions
-from protocols.stocking import Binds
+from protocols.stocking_answer import Binds
 from protocols.stocking_plan import Sized, Stocked
 from protocols.units import Units
 from protocols.values import State

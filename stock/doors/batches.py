@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from protocols import permissions
-from protocols.permissions import AskedLine, AskedPlacement
+from protocols import permissions, worlds
 from protocols.stocking_plan import Stocked
 from protocols.versions import UnknownProtocol
+from protocols.worlds import AskedLine, AskedPlacement
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
@@ -58,7 +58,7 @@ def place_batch(asking: Asking, *, site: Site, asked: PlaceAsked) -> Answered:
 class _Placing:
     """The world for the rules, and what will become of them in this container."""
 
-    world: permissions.World
+    world: worlds.World
     stocked: Stocked
 
 
@@ -70,7 +70,7 @@ def _load(asking: Asking, log: Log, site: Site, asked: PlaceAsked) -> _Placing:
     return _Placing(found, stocked_here(found, kinds, arrival=True))
 
 
-def _placing_world(asking: Asking, site: Site, asked: PlaceAsked) -> permissions.World:
+def _placing_world(asking: Asking, site: Site, asked: PlaceAsked) -> worlds.World:
     try:
         version = version_at(site.uid, asked.protocol)
     except UnknownProtocol as error:
@@ -100,7 +100,7 @@ def _placement(site: Site, asked: PlaceAsked) -> AskedPlacement:
 
 
 def _placed(
-    asking: Asking, asked: PlaceAsked, batch: UUID, stay: UUID, found: permissions.World
+    asking: Asking, asked: PlaceAsked, batch: UUID, stay: UUID, found: worlds.World
 ) -> Sequence[Told]:
     """The placement; where others are in the container, and the join that it is."""
     name, _, version = asked.protocol.partition("@")

@@ -4,7 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.codes import fact_uid, join_of
-from protocols.permissions import Occupant, World
+from protocols.worlds import Occupant, World
 from stock.ledger import Told
 
 

@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo
 
 from protocols.clocks import utc_text
 from protocols.equipping import contact_in_order, may_empty
-from protocols.permissions import Equipment
 from protocols.upkeep import may_disinfect, may_see_dry
 from protocols.values import Reason
+from protocols.worlds import Equipment
 from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter, told_at

@@ -6,10 +6,10 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from protocols import permissions
-from protocols.permissions import AskedMove, Occupant
+from protocols import permissions, worlds
 from protocols.stocking_plan import Stocked
 from protocols.values import Reason, Standing
+from protocols.worlds import AskedMove, Occupant
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.begun_moves import forget_begun_move
@@ -61,7 +61,7 @@ class Moving:
     """
 
     measured: tuple[Measured, ...]
-    world: permissions.World | None = None
+    world: worlds.World | None = None
     stay: StayRow | None = None
     stocked: Stocked | None = None
 
@@ -116,7 +116,7 @@ def _load(asking: Asking, log: Log, site: Site, asked: MoveAsked) -> Moving:
     return Moving(measured, found, stay, _stocked(found, batch, asked))
 
 
-def _stocked(found: permissions.World, batch: Batch, asked: MoveAsked) -> Stocked | None:
+def _stocked(found: worlds.World, batch: Batch, asked: MoveAsked) -> Stocked | None:
     """What will become of as many as were counted: counts are blind, so not of the balance."""
     if not asked.counts:
         return None
@@ -138,7 +138,7 @@ def _world(
     stay: StayRow,
     asked: MoveAsked,
     measured: Sequence[Measured] = (),
-) -> permissions.World:
+) -> worlds.World:
     at, named = asking.performed_at, _named(site, asked)
     limit, closed = _limit_at(batch, at, asking.now)
     wanted = Wanted(

@@ -9,8 +9,8 @@ from protocols import dividing
 from protocols.dividing import AskedJoin, AskedPart
 from protocols.joining import Member
 from protocols.losses import Living
-from protocols.permissions import World
 from protocols.values import Judgement, Reason, SeriesState
+from protocols.worlds import World
 from stock import access, names
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter

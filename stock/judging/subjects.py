@@ -6,8 +6,8 @@ from uuid import UUID
 
 from django.db.models import Q
 
-from protocols.permissions import Equipment, Occupant
 from protocols.values import DryingRule
+from protocols.worlds import Equipment, Occupant
 from stock.judging.equipment import load_equipment
 from stock.judging.worlds import alive_in
 from stock.models import Container, Kit, Missing, Piece, SiteThing, StayRow

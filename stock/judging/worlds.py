@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from protocols import permissions
+from protocols import worlds
 from protocols.filled import fillings
-from protocols.permissions import Occupant
 from protocols.values import Protocol, Readiness, Reading, RulesHistory, State
+from protocols.worlds import Occupant
 from stock.judging.equipment import Equipment, load_equipment
 from stock.judging.makes import makes_known, makes_named
 from stock.judging.water import instruments_in, readings_in, trust_in, water_at
@@ -35,7 +35,7 @@ class Wanted:
     named: frozenset[UUID] = frozenset()
 
 
-def world(site: Site, wanted: Wanted, version: Protocol, at: datetime) -> permissions.World:
+def world(site: Site, wanted: Wanted, version: Protocol, at: datetime) -> worlds.World:
     """The world for one placement or move; a container or kit of another site is not there."""
     container = Container.read(uid=wanted.container, site=site)
     kit = wanted.kit and Kit.read(uid=wanted.kit, site=site)
@@ -48,7 +48,7 @@ def world(site: Site, wanted: Wanted, version: Protocol, at: datetime) -> permis
     readings = _readings(found, wanted, rules)
     drying = version.drying
     told = found.told.get(container.uid, ())
-    return permissions.World(
+    return worlds.World(
         at=at,
         zone=ZoneInfo(site.zone),
         rules=rules.at(at),
@@ -71,7 +71,7 @@ def world(site: Site, wanted: Wanted, version: Protocol, at: datetime) -> permis
 
 def ready_now(
     site: UUID, what: str, drying: timedelta, at: datetime
-) -> tuple[permissions.Equipment, ...]:
+) -> tuple[worlds.Equipment, ...]:
     """Containers or kits that the cache knows to be ready, by label. Two queries."""
     rows = Upkeep.objects.filter(
         site=site, what=what, state__in=(State.DRYING, State.READY), ready_at__lte=at
@@ -80,7 +80,7 @@ def ready_now(
     uids = list(rows.values_list("subject", flat=True))
     ready = Readiness(State.READY)
     things = model.objects.filter(uid__in=uids).order_by("label")[:ALTERNATIVES_MOST]
-    return tuple(permissions.Equipment(one.uid, one.label, ready) for one in things)
+    return tuple(worlds.Equipment(one.uid, one.label, ready) for one in things)
 
 
 def occupant_of(container: UUID) -> Occupant | None:
@@ -103,8 +103,8 @@ def alive_in(batch: UUID) -> int:
     return found.first() or 0
 
 
-def _container(row: Container, readiness: Readiness) -> permissions.Equipment:
-    return permissions.Equipment(
+def _container(row: Container, readiness: Readiness) -> worlds.Equipment:
+    return worlds.Equipment(
         row.uid,
         row.label,
         readiness,
@@ -115,19 +115,19 @@ def _container(row: Container, readiness: Readiness) -> permissions.Equipment:
     )
 
 
-def _kit(row: Kit, readiness: Readiness) -> permissions.Equipment:
+def _kit(row: Kit, readiness: Readiness) -> worlds.Equipment:
     stay = (
         StayRow.objects.filter(kit=row, ended_latest=None).select_related("container").first()
     )
     where = stay.container.label if stay else None
-    return permissions.Equipment(row.uid, row.label, readiness, where=where)
+    return worlds.Equipment(row.uid, row.label, readiness, where=where)
 
 
-def _source(container: UUID | None) -> permissions.Equipment | None:
+def _source(container: UUID | None) -> worlds.Equipment | None:
     if container is None:
         return None
     row = Container.objects.get(uid=container)
-    return permissions.Equipment(row.uid, row.label, Readiness(State.IN_USE))
+    return worlds.Equipment(row.uid, row.label, Readiness(State.IN_USE))
 
 
 def _readings(

@@ -7,10 +7,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from protocols.certifying import (
-    CertificateState,
-    CertifiedPart,
-)
+from protocols.certificate_states import CertificateState, CertifiedPart
 from protocols.issuing import STANDING, bad_news, standing_reason, worth_now
 from protocols.values import Reason
 from stock.certificates import told_of

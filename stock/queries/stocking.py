@@ -6,10 +6,10 @@ from decimal import Decimal
 from uuid import UUID
 
 from protocols.ammonia import NEAR
-from protocols.permissions import World
 from protocols.ruled import Protocol, Rules
 from protocols.stocking_plan import Kind, Read, Stocked, Vessel, stocked
 from protocols.water import OutOfDomain, ammonia_unit_convert
+from protocols.worlds import World
 from stock.judging.ammonia import comparable
 from stock.judging.work_water import KnownWater, water_known
 from stock.models import (

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from protocols.stocking import Answer
+from protocols.stocking_answer import Answer
 from protocols.stocking_forecast import Conditions
 from protocols.stocking_plan import Sized, Stocked, outcome
 from protocols.values import Reason

@@ -2,14 +2,8 @@
 
 import pytest
 
-from protocols.certifying import (
-    CertifiedPart,
-    Issued,
-    OpenQuestions,
-    SilentDevice,
-    certifiable,
-    certificate_state,
-)
+from protocols.certificate_states import CertifiedPart, Issued, certificate_state
+from protocols.certifying import OpenQuestions, SilentDevice, certifiable
 from protocols.judged import Placing, Readiness, State
 from protocols.order import happenings
 from protocols.ruled import Reason, RulesHistory

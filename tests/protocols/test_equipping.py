@@ -12,8 +12,8 @@ from protocols.equipping import (
     may_fit,
     stays_wet_longest,
 )
-from protocols.permissions import Equipment, Occupant
 from protocols.values import Readiness, State
+from protocols.worlds import Equipment, Occupant
 
 NOON = datetime(2027, 2, 2, 12, tzinfo=UTC)
 SECOND = timedelta(seconds=1)

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from protocols.certifying import Certifiable, CertificateState
+from protocols.certificate_states import CertificateState
+from protocols.certifying import Certifiable
 from protocols.issuing import (
     STEPS,
     bad_news,

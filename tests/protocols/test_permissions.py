@@ -8,15 +8,10 @@ import pytest
 
 from protocols.judged import Readiness, Reading, State
 from protocols.matching import Water
-from protocols.permissions import (
-    AskedMove,
-    Equipment,
-    Occupant,
-    World,
-    may_move,
-)
+from protocols.permissions import may_move
 from protocols.ruled import Alternative, Reason, Rules
 from protocols.versions import protocol
+from protocols.worlds import AskedMove, Equipment, Occupant, World
 from tests.protocols.story import stay, uid
 
 BERLIN = ZoneInfo("Europe/Berlin")

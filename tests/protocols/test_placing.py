@@ -9,16 +9,10 @@ import pytest
 
 from protocols.judged import Readiness, Reading, State
 from protocols.matching import Water
-from protocols.permissions import (
-    AskedLine,
-    AskedPlacement,
-    Equipment,
-    Occupant,
-    World,
-    may_place,
-)
+from protocols.permissions import may_place
 from protocols.ruled import Rules
 from protocols.versions import protocol
+from protocols.worlds import AskedLine, AskedPlacement, Equipment, Occupant, World
 from tests.protocols.story import stay, uid
 
 BERLIN = ZoneInfo("Europe/Berlin")

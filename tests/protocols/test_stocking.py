@@ -7,7 +7,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from protocols.handling import Handled
-from protocols.stocking import Binds, answer, maintenance_percent_day, most_of
+from protocols.stocking import answer, most_of
+from protocols.stocking_answer import Binds
 from protocols.stocking_forecast import (
     ARRIVAL,
     FASTED,
@@ -22,6 +23,7 @@ from protocols.stocking_forecast import (
     peak,
     reaches,
 )
+from protocols.stocking_ways import maintenance_percent_day
 
 ALARM = 0.05
 CLOWNS = Animals(10, 1.5, 4.0, 0.45, "Amphiprion ocellaris")

@@ -4,8 +4,8 @@ import pytest
 
 from protocols.judged import Readiness, State
 from protocols.matching import Checked
-from protocols.permissions import Equipment, Occupant
 from protocols.upkeep import may_disinfect, may_read_with, may_see_dry
+from protocols.worlds import Equipment, Occupant
 from tests.protocols.story import HOUR, hour, uid
 
 DIRTY = Readiness(State.DIRTY)
