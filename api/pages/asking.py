@@ -15,6 +15,7 @@ from api.pages.entries import Entry, entry_of
 from api.pages.fields import Amount, Rows, WallTime, Words
 from api.pages.objections import objections
 from api.pages.own_water import in_own_units
+from api.pages.paper_line import fill_in, named_by
 from api.pages.parts import Objection
 from api.pages.pressed import key_of, question_of
 from api.pages.shell import Here, new_key
@@ -93,6 +94,8 @@ class Told(forms.Form):
             )
             if self.data.get(f"{name}_which"):
                 self._ask_which(name, _read(self.data.get(name, ""), at.zone, ""))
+        if at.paper is not None:
+            fill_in(self, at.paper)
         self.order_fields([one for name in self.fields for one in (name, f"{name}_which")])
         self._choose("set_aside", ((one, plain(one)) for one in self._typed("set_aside")))
 
@@ -124,7 +127,7 @@ class Told(forms.Form):
     @property
     def opened(self) -> bool:
         """Whether the fields about the report are to be seen at once."""
-        return bool(self.objections) or any(
+        return bool(self.objections or self.at.paper) or any(
             self.errors.get(name) or self.data.get(name)
             for name in self.ABOUT
             if name != "standing" and name in self.fields
@@ -190,6 +193,9 @@ class Told(forms.Form):
     def refused(self, refused: Refused, names: Mapping[str, str]) -> None:
         """Put each reason beside its field; where there is none, among the objections."""
         if any(one.code == "key_reused" for one in refused.reasons):
+            if self.at.paper is not None:
+                self.add_error(None, self.at.paper.already)
+                return
             self.key = new_key()
             self.add_error(None, REPEATED)
             return
@@ -218,6 +224,9 @@ def send(
     if entry is not None:
         entry.form = form
     if not form.is_valid():
+        return None
+    if form.at.paper is not None and form.at.paper.typed is not None:
+        form.add_error(None, form.at.paper.already)
         return None
     try:
         answered = door(asking(request, form.at, form.cleaned_data, form.moment))
@@ -254,6 +263,8 @@ def asking(
         reason=said.get("reason") or None,
         note=said.get("note") or None,
     )
+    if at.paper is not None:
+        asked = named_by(asked, at.paper)
     entry = entry_of(request)
     return asked if entry is None else _as_entry(asked, entry, at)
 

@@ -18,6 +18,7 @@ from api.pages.acting import ask_who
 from api.pages.camera import let_reader_run
 from api.pages.entries import entry_of, is_entry, take
 from api.pages.objections import objection
+from api.pages.paper_line import PaperLine, back_to_sheet, paper_of
 from api.pages.parts import PageLink, Shell
 from api.pages.words import plain
 from api.rest.problems import status_of
@@ -61,6 +62,7 @@ class Here:
     roles: frozenset[str]
     now: datetime
     others: tuple[Site, ...] = ()
+    paper: PaperLine | None = None  # what is typed in from a sheet
 
     @property
     def zone(self) -> ZoneInfo:
@@ -109,7 +111,7 @@ def here(request: HttpRequest, site: UUID, roles: Iterable[str] = access.EVERYBO
         now = entry.moment(now)  # the page is asked as it was when the key was pressed
         if entry.delivered and "keeper" not in roles:
             raise Refused(refuse("own_action", NOT_FOR_ANOTHER))
-    return Here(who, found.site, found.roles, now, others)
+    return Here(who, found.site, found.roles, now, others, paper_of(request, site))
 
 
 NOT_FOR_ANOTHER = "A decision is not brought by another: who decides signs in."
@@ -131,7 +133,7 @@ def page(view: View) -> View:
         if not request.user.is_authenticated:
             return no_store(ask_who(request))
         try:
-            response = view(request, *args, **kwargs)
+            response = back_to_sheet(request, view(request, *args, **kwargs))
         except NotFound:
             response = render(request, "404.html", status=404)
         except Refused as refused:
@@ -208,7 +210,7 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
 
 
 def _more(at: Here) -> tuple[tuple[str, str], ...]:
-    theirs = (("tablets", _("Tablets")),) if at.works else ()
+    theirs = (("paper", _("Paper")), ("tablets", _("Tablets"))) if at.works else ()
     return (
         *MORE,
         *theirs,

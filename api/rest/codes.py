@@ -57,6 +57,12 @@ def page_of(one: Labelled, site: UUID) -> str:
     return reverse("kit", args=[one.kit]) if one.kit else reverse("kits", args=[site])
 
 
-PAGES = {"container": "container", "kit": "kit", "batch": "batch", "bag": "count-line"}
+PAGES = {
+    "container": "container",
+    "kit": "kit",
+    "batch": "batch",
+    "bag": "count-line",
+    "sheet": "paper-sheet",
+}
 
 routes = [path("sites/<uuid:site>/codes", CodesView.as_view())]

@@ -102,7 +102,10 @@ def _losing(asking: Asking, log: Log, lines: Sequence[LossLine]) -> Losing:
         for line in lines
     )
     return Losing(
-        lines=tuple((line.uid or names.new_uid(asking.now), line) for line in told),
+        lines=tuple(
+            (line.uid or (None if n else asking.uid) or names.new_uid(asking.now), line)
+            for n, line in enumerate(told)
+        ),
         asked=tuple(
             AskedLoss(
                 batch=line.batch,

@@ -38,6 +38,7 @@ from stock.models.kits import (
 )
 from stock.models.leaving import Dispatch
 from stock.models.mixing import Bleach, Draw, Make, MakeCheck, SaltLot, SaltStock
+from stock.models.paper import PaperSheet
 from stock.models.people import (
     Attempt,
     Device,
@@ -118,6 +119,7 @@ __all__ = [
     "Origin",
     "OutsideSecond",
     "OwnAddress",
+    "PaperSheet",
     "Parked",
     "Person",
     "Piece",

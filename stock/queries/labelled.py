@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from stock.models import Batch, Container, Instrument, Kit, Line, Piece, StayRow
+from stock.models import Batch, Container, Instrument, Kit, Line, PaperSheet, Piece, StayRow
 
 BAGS_MOST = 2000
 
@@ -16,7 +16,7 @@ BAGS_MOST = 2000
 class Labelled:
     """A thing with its code; `beside` are the uids of who and what is in it or with it now."""
 
-    what: str  # container, kit, piece, instrument, batch, bag
+    what: str  # container, kit, piece, instrument, batch, bag, sheet
     uid: UUID
     code: str
     label: str
@@ -25,7 +25,7 @@ class Labelled:
 
 
 def bearers(site: UUID, code: str) -> list[Labelled]:
-    """Everything of a site with this code; codes are once for a sort. Seven queries."""
+    """Everything of a site with this code; codes are once for a sort. Eight queries."""
     found = [
         *_of(Container.objects.filter(site=site, code=code), "container"),
         *_of(Kit.objects.filter(site=site, code=code), "kit"),
@@ -33,6 +33,7 @@ def bearers(site: UUID, code: str) -> list[Labelled]:
         *_of(Instrument.objects.filter(site=site, code=code), "instrument"),
         *_of(Batch.objects.filter(site=site, code=code), "batch"),
         *_of(Line.objects.filter(consignment__site=site, code=code), "bag"),
+        *_of(PaperSheet.objects.filter(site=site, code=code), "sheet"),
     ]
     return _with_beside(site, found)
 
@@ -56,7 +57,9 @@ def everything_labelled(site: UUID) -> list[Labelled]:
 
 def _of(rows: QuerySet[Any], what: str) -> Iterator[Labelled]:
     for row in rows:
-        label = row.code if what == "batch" else row.text if what == "bag" else row.label
+        label = (
+            row.code if what in ("batch", "sheet") else row.text if what == "bag" else row.label
+        )
         yield Labelled(what, row.uid, row.code, label, getattr(row, "kit_id", None))
 
 

@@ -94,6 +94,7 @@ PAGES = {
     "own-sign-in": "site",
     "people": "site",
     "labels": "site",
+    "paper": "site",
     "calls": "site",
     "add-address": "site",
     "close-rooms": "site",
