@@ -59,6 +59,7 @@ DONE = (
     *(said("keep"), said("restart"), said("void"), said("move"), said("search"), said("count")),
     *(said("decide"), said("confirm late"), said("close look"), said("issued"), said("lifted")),
     *(said("running"), said("cancelled"), said("not ready"), said("overdue"), said("open")),
+    *(said("to come"), said("done"), said("now")),
     *(said("advised"), said("needed"), said("warning"), said("error")),
 )
 FIELDS = (

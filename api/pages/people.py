@@ -20,7 +20,7 @@ from api.pages.set_up_forms import SetUp
 from api.pages.shell import Here, here, page, show
 from api.pages.sign_in import say
 from api.pages.who import pin_field
-from api.pages.words import plain
+from api.pages.words import named, plain
 from protocols.kinds.places import ROLES
 from stock import access
 from stock.doors.people import change_person
@@ -32,7 +32,7 @@ METHODS = ["GET", "HEAD", "POST"]
 
 
 class RolesForm(SetUp):
-    roles = Several([(one, plain(one)) for one in ROLES], label=lazy("What may they do here?"))
+    roles = Several([(one, named(one)) for one in ROLES], label=lazy("What may they do here?"))
 
 
 class FirstPinForm(SetUp):
