@@ -18,7 +18,7 @@ from django.utils.functional import SimpleLazyObject
 from django.utils.http import urlencode
 
 from api.pages.halfway import HALF
-from api.pages.tablet import LASTS_S, MOST_PEOPLE, PEOPLE, people_here, tablet_of
+from api.pages.tablet import IDLE_S, LASTS_S, MOST_PEOPLE, PEOPLE, people_here, tablet_of
 from protocols.clocks import Unreadable, parse_utc, utc_text
 from protocols.proofs import Proof
 from stock import clock
@@ -26,7 +26,7 @@ from stock.access import Person
 from stock.queries.sites import rules_history
 
 USED = "fillmark_used"  # when somebody last touched this tablet, signed for one sign-in
-PROOF, TABLET, IDLE_S, KEPT = "proof", "tablet", "idle_s", "kept"
+PROOF, TABLET, KEPT = "proof", "tablet", "kept"
 BEGAN = "began"  # a name of the sign-in; the key of its session is not made yet when it begins
 FORM_MOST = 65_536  # characters
 # An entry that was pressed just now was pressed by somebody; one that waited was not.
@@ -176,6 +176,8 @@ def _signer(request: HttpRequest) -> Signer:
 
 def _is_use(request: HttpRequest) -> bool:
     """Whether a person did it: what a page fetches by itself keeps nobody signed in."""
+    if "Fillmark-Touched" in request.headers:
+        return True
     raw = request.headers.get("Fillmark-Raw-At")
     if raw is not None:
         return _is_just_now(raw, request.headers.get("Fillmark-Clock-Offset", "0"))

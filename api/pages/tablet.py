@@ -14,7 +14,7 @@ from stock.queries.tablets import Tablet, tablet_of_secret
 
 COOKIE = "fillmark_tablet"
 LASTS_S = 400 * 24 * 3600  # as long as browsers keep a cookie at all
-PEOPLE = "people"
+PEOPLE, IDLE_S = "people", "idle_s"
 MOST_PEOPLE = 2
 
 
@@ -25,6 +25,7 @@ class AtTablet:
     tablet: Tablet
     person: Person | None
     people: tuple[Person, ...]
+    idle_s: int = 0  # after so long without a touch it asks who is there
 
 
 def tablet_of(request: HttpRequest) -> Tablet | None:
@@ -79,4 +80,5 @@ def _at_tablet(request: HttpRequest) -> AtTablet | bool:
     if tablet is None:
         return False
     people = people_here(request)
-    return AtTablet(tablet, people[0] if people else None, people)
+    idle_s = int(request.session.get(IDLE_S, 0)) if people else 0
+    return AtTablet(tablet, people[0] if people else None, people, idle_s)

@@ -180,6 +180,18 @@ def test_what_a_page_fetches_by_itself_keeps_nobody_signed_in(tablet, people):
     assert tablet.who() == ""
 
 
+def test_a_page_that_is_worked_with_for_long_says_that_it_is_touched(tablet, people):
+    tablet.pin(people["Ida"], "2580")
+    for _ in range(4):
+        tablet.later(minutes=14).get(
+            "contact", **{"Sec-Fetch-Mode": "cors", "Fillmark-Touched": "1"}
+        )
+    touched = tablet.who()
+    tablet.later(minutes=16).get("contact", **{"Fillmark-Touched": "1"})
+
+    assert (touched, tablet.who()) == ("Ida", "")
+
+
 def test_a_form_pressed_while_it_was_locked_is_kept_for_its_person(tablet, people):
     tablet.pin(people["Ida"], "2580")
     tablet.later(hours=1).press("tell-contact", tablet.site, why="a net", request_key="once")
