@@ -45,7 +45,10 @@ HOUR_S = 3600
 
 
 class SetUp(Told):
-    """Nothing but its own fields: it is set up now."""
+    """Nothing but its own fields: it is set up now, and kept on no tablet until there is network,
+    since a password or a PIN code may be among them."""
+
+    at_once = True
 
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside", "note")
 

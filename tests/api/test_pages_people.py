@@ -99,6 +99,13 @@ def test_a_first_pin_code_is_given_and_a_weak_one_is_not(shop, visit, ida):
     assert "first PIN code, not used yet" in visit.read("people", shop.site)
 
 
+def test_no_tablet_keeps_a_password_or_a_pin_code_to_send_it_later(shop, visit, ida):
+    pages = (("first-pin", shop.site, ida.uid), ("set-up-person", shop.site))
+
+    assert [b"data-entry" in visit.get(*page).content for page in pages] == [False, False]
+    assert b"data-entry" in visit.get("tell-contact", shop.site).content
+
+
 def test_an_ended_account_is_out_at_once(shop, visit, ida):
     theirs = Visit.by(str(ida.uid), NOW)
     before = theirs.get("shift", shop.site).status_code
