@@ -36,7 +36,7 @@ NOW = "2027-01-11T10:00:00+00:00"
 MANY = 500
 MOST = 8
 # Beside them it is worked out how many a container takes; who began a move and works here.
-# Shift and Questions say what tablets hold.
+# Shift and Questions say what tablets hold, Shift which room is closed.
 MORE = {"place": 5, "move": 8, "emergency-move": 1, "batch": 7, "shift": 3, "questions": 4}
 
 

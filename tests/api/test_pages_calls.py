@@ -134,8 +134,10 @@ def test_a_manager_says_by_role_who_is_called_and_other_rules_stay(floor, visit)
     kept = floor.walk.at(OVER).get(f"sites/{site}/rules")["rules"]
     assert kept["tolerance_s"] == 1800
     assert kept["calls"][0] == {
-        "role": "keeper", "hears": ["overdue"],
-        "quiet_from": "22:00", "quiet_to": "06:00",
+        "role": "keeper",
+        "hears": ["overdue"],
+        "quiet_from": "22:00",
+        "quiet_to": "06:00",
     }
     half = visit.press("call-settings", site, quiet_from_keeper="22:00")
     assert (half.status_code, "a beginning and an end" in half.content.decode()) == (400, True)
