@@ -126,7 +126,8 @@ async function start() {
 }
 
 async function goOn() {
-  await register();
+  // Sending waits for no service worker: that is only for pages.
+  register().catch(() => null);
   window.addEventListener("online", () => tend(true));
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && tend(true));
   setInterval(() => tend(false), MINUTE);

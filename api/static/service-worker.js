@@ -80,8 +80,9 @@ async function page(event) {
 }
 
 async function fromNetwork(event) {
+  const began = leavings;
   const answer = (await event.preloadResponse) || (await fetch(event.request));
-  if (isPage(answer)) event.waitUntil(keep(event.request.url, answer.clone()));
+  if (isPage(answer)) event.waitUntil(keep(event.request.url, answer.clone(), began));
   return answer;
 }
 
@@ -90,12 +91,17 @@ async function posted(event) {
   const isLeaving = pathname === APP.leaving || pathname.endsWith("/leave");
   try {
     const answer = await fetch(event.request);
-    if (isLeaving) await forget([]);
+    if (isLeaving) await leave();
     return answer;
   } catch {
     // Whether it arrived nobody knows; what was to be kept is kept already.
     return Response.redirect(`${APP.entries}#not-sent`, 303);
   }
+}
+
+async function leave() {
+  leavings += 1;
+  await forget([]);
 }
 
 async function missing() {
@@ -106,7 +112,8 @@ const isPage = (answer) => answer.status === 200 && !answer.redirected
   && (answer.headers.get("Content-Type") || "").startsWith("text/html");
 
 // Only pages of a tablet on which somebody is signed in; what was just recorded is said once.
-async function keep(url, answer, list = lastTold) {
+// Nor is anything kept that was asked for before somebody left.
+async function keep(url, answer, began, list = lastTold) {
   const html = await answer.text();
   const frame = /<body[^>]*>/.exec(html)?.[0] ?? "";
   const person = /data-person="([^"]+)"/.exec(frame)?.[1];
@@ -117,12 +124,14 @@ async function keep(url, answer, list = lastTold) {
   headers.set("Fillmark-List", String(list));
   headers.delete("Content-Encoding");
   headers.delete("Content-Length");
+  if (began !== leavings) return false;
   const cache = await caches.open(PAGES + person);
   await cache.put(url, new Response(said, { status: 200, headers }));
   return true;
 }
 
 let lastTold = 0;
+let leavings = 0;
 
 async function pageCaches() {
   return (await caches.keys()).filter((name) => name.startsWith(PAGES));
@@ -173,13 +182,13 @@ async function keepAll({ person, pages, known: told }) {
   isKeeping = true;
   lastTold = told;
   try {
-    const cache = await caches.open(PAGES + person);
-    for (const url of await stale(cache, pages, told)) {
+    const began = leavings;
+    for (const url of await stale(person, pages, told)) {
       const answer = await fetch(url, { headers: { "Fillmark-Keep": "1" }, redirect: "manual", cache: "no-store" });
-      if (isPage(answer)) await keep(url, answer, told);
-      else if (answer.type === "opaqueredirect") break;
+      if (isPage(answer)) await keep(url, answer, began, told);
+      if (answer.type === "opaqueredirect" || began !== leavings) return;
     }
-    await prune(cache);
+    await prune(await caches.open(PAGES + person));
   } catch {
     // No network after all, or no room: what is kept stays, the page says how old it is.
   } finally {
@@ -188,11 +197,11 @@ async function keepAll({ person, pages, known: told }) {
 }
 
 // What was told since then changes pages; what the clock alone changes, within the hour.
-async function stale(cache, pages, told) {
+async function stale(person, pages, told) {
   const found = [];
   for (const path of pages) {
     const url = new URL(path, self.location.origin).href;
-    const headers = (await cache.match(url))?.headers;
+    const headers = (await caches.match(url, { cacheName: PAGES + person }))?.headers;
     const at = Number(headers?.get("Fillmark-Kept") ?? 0);
     if (headers?.get("Fillmark-List") !== String(told) || Date.now() - at > STALE) found.push(url);
   }
