@@ -22,6 +22,7 @@ from stock.models import (
     Line,
     Make,
     Missing,
+    PaperSheet,
     Parked,
     Room,
     System,
@@ -60,6 +61,7 @@ TABLES = {
     "certificates": (Certificate, "uid"),
     "tablets": (Device, "uid"),
     "rooms": (Room, "uid"),
+    "paper": (PaperSheet, "uid"),
 }
 EMPTY_LIST: dict[str, object] = {
     "understood": {},
@@ -114,6 +116,9 @@ def opened(kept_for_module):
         read=EMPTY_LIST,
         made_at=NOW,
     )
+    PaperSheet.objects.create(
+        uid=UUID(int=3), site=walk.site, code="P-1", made_at=NOW, lines=[], photos=[]
+    )
     with writing_projections():
         Certificate.objects.create(
             uid=UUID(int=2),
@@ -137,7 +142,7 @@ def address(pattern, uid=None):
     """An address of the route, naming something of the floor, or what is told."""
     first = pattern.split("/")[0]
     uid = uid or (Batch.objects.get().site_id if first == "sites" else named(*TABLES[first]))
-    return "/" + re.sub(r"<uuid:\w+>", str(uid), pattern)
+    return "/" + re.sub(r"<int:\w+>", "1", re.sub(r"<uuid:\w+>", str(uid), pattern))
 
 
 def named(table, column):
