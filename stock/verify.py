@@ -158,7 +158,8 @@ def _is_as_told(row: Row, told: Mapping[str, Any]) -> bool:
     get = told.get
     line = (
         f"{get('kind')}\n{get('standing')}\n{get('offset_min')}\n{get('entry_no', '')}\n"
-        f"{get('clock_offset_ms', '')}\n{get('delivered', '')}\n{_hex(get('uid'))}\n{_hex(get('doer'))}\n"
+        f"{get('clock_offset_ms', '')}\n{get('delivered', '')}\n"
+        f"{_hex(get('uid'))}\n{_hex(get('doer'))}\n"
         f"{_hex(get('messenger'))}\n{_hex(get('device'))}\n{_hex(get('group'))}\n"
         f"{_hex(get('about'))}\n{get('performed_at')}\n{get('recorded_at')}\n"
         f"{get('raw_at', '')}\n{NO_LIST}\n{NO_LIST}"

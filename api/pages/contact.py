@@ -101,7 +101,7 @@ def given_up(request: HttpRequest, no: int) -> dict[str, Any]:
 def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:
     """A token from before the last sign-in: a tablet fetches another and sends again."""
     if is_entry(request) or request.path.startswith("/tablet/"):
-        return as_json({"answer": "later", "code": "csrf_failed", "says": [STALE]}, 503)
+        return as_json({"answer": "later", "code": "csrf_failed", "says": [str(STALE)]}, 503)
     return render(request, "403_csrf.html", status=status_of("csrf_failed"))
 
 

@@ -7,8 +7,9 @@ from datetime import datetime, timedelta
 import pytest
 from django.test import Client
 
-from stock.models import Fact
+from stock.models import EntryOfDevice, Fact
 from tests.floor import Floor
+from tests.tablet import Tablet
 
 PLACED = datetime.fromisoformat("2027-01-05T09:00:00+01:00")
 MOVED = PLACED + timedelta(hours=70)
@@ -59,3 +60,27 @@ def test_s33_3_repeating_the_key_a_day_later_returns_the_first_result(floor, rea
 
     assert (first.status_code, later.status_code) == (201, 200)
     assert json.loads(first.content) == json.loads(later.content)
+
+
+def test_s33_the_same_entry_of_a_tablet_sent_twice_at_once_is_stored_once(
+    floor, ready, together
+):
+    batch, body = ready
+    tablet, at = Tablet.of(floor), MOVED.isoformat()
+    fields = {
+        "container": body["to_container"],
+        "kit": body["kit"],
+        "count": "10",
+        "ended_stay": body["ended_stay"],
+    }
+
+    def sent():
+        who = {"by": floor.walk.person, "at": at, "pressed": at}
+        return tablet.send("move", batch, no=1, key="tap", **who, **fields)["answer"]
+
+    answers = together(sent, sent)
+
+    assert set(answers) <= {"stored", "again", "later"}
+    assert sent() == "again"
+    assert Fact.objects.filter(kind="batch_moved").count() == 1
+    assert EntryOfDevice.objects.get().answer in ("stored", "again")

@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 
 from tests.floor import Floor
+from tests.tablet import Tablet
 
 PLACED = "2027-03-01T09:00:00+01:00"
 AT = "2027-03-04T08:52:10+01:00"
@@ -82,3 +83,24 @@ def test_s34_told_as_done_both_accounts_are_kept_and_a_manager_who_told_neither_
     after = floor.batch(batch, THEN)
     assert (after["counts"]["alive"], after["counts"]["unaccounted"]) == (15, 0)
     assert after["series"]["state"] == "unbroken"
+
+
+def test_s34_two_tablets_without_network_tell_it_differently_and_both_are_kept(rack):
+    floor, batch, one, two = rack
+    floor.walk.at("2027-03-04T08:51:00+01:00")
+    first, second = (Tablet.of(floor, label) for label in ("Tablet 1", "Tablet 2"))
+    fields = {
+        "container": floor.uids["R1-02"],
+        "kit": floor.uids["B-1"],
+        "ended_stay": floor.batch(batch)["stay"]["uid"],
+    }
+    sent = {"at": "2027-03-04T10:00:00+01:00"}
+
+    # The later press arrives first.
+    late = second.send("move", batch, by=two.person, pressed=THEN, count="14", **fields, **sent)
+    early = first.send("move", batch, by=one.person, pressed=AT, count="15", **fields, **sent)
+
+    assert (late["answer"], early["answer"]) == ("stored", "stored")
+    assert "two_accounts" in {one["rule"] for one in early["deviations"]}
+    found = floor.batch(batch, sent["at"])
+    assert (found["series"]["state"], found["series"]["moves"]) == ("unproven", 1)

@@ -3,6 +3,7 @@
 from uuid import uuid4
 
 from tests.floor import Floor
+from tests.tablet import Tablet
 
 NEW_YORK = "America/New_York"
 
@@ -129,3 +130,33 @@ def test_s36_2_who_was_called_at_the_limit_is_told_that_it_is_resolved(client):
     assert kinds.index("resolved") < kinds.index("overdue")
     (resolved,) = [one for one in calls if one["kind"] == "resolved"]
     assert resolved["lines"][0].endswith("it was done in time and sent later by a tablet")
+
+
+def test_s36_at_the_tablet_what_was_pressed_in_time_is_in_time(client):
+    floor = Floor.open(client, "2027-01-18T06:00:00-05:00", zone=NEW_YORK, containers=2, kits=2)
+    tablet = Tablet.of(floor, "Basement")
+    batch = floor.place(8, "R1-01", "A-1", at="2027-01-18T06:00:00-05:00")
+    fields = {
+        "container": floor.uids["R1-02"],
+        "kit": floor.uids["B-1"],
+        "count": "8",
+        "ended_stay": floor.batch(batch)["stay"]["uid"],
+    }
+    floor.walk.at("2027-01-21T06:00:01-05:00")
+    floor.walk.post("test-clock/sweeps", {"site": floor.walk.site})
+
+    # Its clock is 47 minutes fast.
+    pressed, sent = "2027-01-21T06:28:00-05:00", "2027-01-21T07:55:00-05:00"
+    who = {"by": floor.walk.person, "pressed": pressed, "at": sent, "offset_ms": -47 * 60_000}
+    answer = tablet.send("move", batch, **who, **fields)
+
+    # S-36.4: the answer of the service for the entry, with both times.
+    assert answer["answer"] == "stored"
+    assert answer["fact"]["performed_at"] == "2027-01-21T10:41:00Z"
+    assert answer["fact"]["recorded_at"] == "2027-01-21T12:55:00Z"
+    assert floor.batch(batch, sent)["series"]["state"] == "unbroken"
+    kinds = [one["kind"] for one in floor.walk.get(NOTICES.format(floor.walk.site))["notices"]]
+    assert {"overdue", "resolved"} <= set(kinds)
+
+
+NOTICES = "sites/{}/notices"
