@@ -7,6 +7,7 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_safe
 
 from api.pages import chain
@@ -16,8 +17,10 @@ from api.pages.parts import PageLink, Table
 from api.pages.questions import objection_of
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
+from protocols.clocks import local_text
 from stock.queries.batch_seen import BatchSeen, batch_seen, stays_of
 from stock.queries.batch_water import batch_water
+from stock.queries.seen_alive import Stood, last_seen, unwatched_days
 
 
 @page
@@ -28,6 +31,7 @@ def batch(request: HttpRequest, uid: UUID) -> HttpResponse:
     found = batch_seen(rows, at.now)
     stay = found.open_stay
     water = batch_water(found, at.now)
+    stood = [Stood(one.container, one.began, one.ended) for one in found.stays]
     context = {
         "batch": found.batch,
         "heading": heading(found),
@@ -35,6 +39,8 @@ def batch(request: HttpRequest, uid: UUID) -> HttpResponse:
         "stay": chain.stay_shown(found, at) if stay else None,
         "chain": chain.chain_shown(found, at),
         "sentence": chain.sentence(found, at),
+        "seen": _seen(found, stood, at) if stay else "",
+        "unwatched": _unwatched(found, stood, at),
         "questions": [objection_of(one, at.zone) for one in found.deviations if one.open],
         "counts": found.counts,
         "species": _species(found),
@@ -57,6 +63,36 @@ def heading(found: BatchSeen) -> str:
     return _("{batch} in {container_label}").format(
         batch=found.batch.code, container_label=stay.container_label
     )
+
+
+HOW_SEEN = {
+    "round": gettext_lazy("All were last seen alive %(at)s, on a round."),
+    "count": gettext_lazy("All were last seen alive %(at)s, at a count."),
+    "placed": gettext_lazy("All were last seen alive %(at)s, as they were placed."),
+}
+
+
+def _seen(found: BatchSeen, stood: list[Stood], at: Here) -> str:
+    last = last_seen(found.batch.uid, stood, at.now)
+    return HOW_SEEN[last.how] % {"at": local_text(last.at, at.zone)} if last else ""
+
+
+def _unwatched(found: BatchSeen, stood: list[Stood], at: Here) -> str:
+    """Days of the observation that nobody looked: it counts on rounds."""
+    watch = found.watch
+    if watch is None:
+        return ""
+    until = min(watch.ends_at, at.now)
+    days = unwatched_days(found.batch.uid, stood, watch.started, until)
+    if not days:
+        return ""
+    named = ", ".join(map(str, days))
+    text = ngettext(
+        "Nobody made a round on day %(days)s of the observation.",
+        "Nobody made a round on days %(days)s of the observation.",
+        len(days),
+    )
+    return str(text % {"days": named})
 
 
 def _state(found: BatchSeen) -> str:

@@ -107,6 +107,7 @@ class Slip:
     if_now: str = ""  # what it means to do it now
     facts: tuple[tuple[str, str], ...] = ()  # into which container, with which kit
     steps: str = ""  # how it is done, with its cautions
+    whole: str = ""  # where the rest of it stands, if it does not here
     nights: Night | None = None
     action: Action | None = None
     more: PageLink | None = None  # a second, quieter way on

@@ -97,6 +97,10 @@ SENTENCES: dict[str, Sentence] = {
         f"{name(body['container'])}: {body['product']} {body['amount']} {body['unit']}"
     ),
     "round_made": forms.round_made,
+    "shift_handed_over": lambda body, name: _(
+        "Shift handed over: {open} open, {late} over the limit"
+    ).format(open=body["open"], late=len(body["late"])),
+    "handover_read": lambda body, name: _("Handover read"),
     "contact_seen": forms.contact,
     "sign_seen": forms.signs,
     "incident_recorded": forms.incident,

@@ -19,14 +19,21 @@ from api.pages.held import held
 from api.pages.parts import PageLink
 from api.pages.shell import Here, here, page, show
 from api.pages.slips import groups
+from protocols.clocks import local_text
 from protocols.walks import Band, band_of
 from stock import access
 from stock.doors.work import complete_task, hand_back_task, take_task
+from stock.queries.handovers import newest_line
 from stock.queries.shift import Due, ShiftSeen, shift_seen
 from stock.queries.tasks_seen import task_seen
 from stock.refusals import NotFound
 
 OVER = (Band.OVER, Band.OVER_PAPER)
+WAYS = (
+    ("make-round", gettext_lazy("Make a round")),
+    ("feed", gettext_lazy("Feed them")),
+    ("hand-over", gettext_lazy("Hand the shift over")),
+)
 
 
 @page
@@ -45,7 +52,47 @@ def shift(request: HttpRequest, site: UUID, room: UUID | None = None) -> HttpRes
         "rooms": _rooms(seen, at, room),
         "elsewhere": _elsewhere(seen, found, at) if room else "",
         "held": held(at),
+        "ways": _ways(at, room),
+        "handover": _handover(at),
     }
+    return show(request, at, "shift", context, current="shift")
+
+
+def _handover(at: Here) -> PageLink | None:
+    """The newest handover, until somebody else has read it; then it lies under its own way."""
+    line = newest_line(at.site.uid, at.now)
+    if line is None or line.by == at.person.uid or at.person.uid in line.readers:
+        return None
+    text = _("Handed over %(at)s: %(open)d open, %(late)d late. Read it and say so.") % {
+        "at": local_text(line.at, at.zone),
+        "open": line.open,
+        "late": line.late,
+    }
+    return PageLink(text, reverse("handover", args=[at.site.uid, line.uid]))
+
+
+def _ways(at: Here, room: UUID | None) -> list[PageLink]:
+    """The walks that are made whether a slip asks for them or not."""
+    if not at.works:
+        return []
+    query = f"?room={room}" if room else ""
+    return [
+        PageLink(str(text), f"{reverse(name, args=[at.site.uid])}{query}")
+        for name, text in WAYS
+    ]
+
+
+@page
+@require_safe
+def one_slip(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """One slip in full; what is no longer open stands on no slip."""
+    at = here(request, task_seen(uid).site_id)
+    seen = shift_seen(at.site.uid, at.now)
+    found = [one for one in seen.due if one.uid == uid]
+    if not found:
+        messages.warning(request, _("This is no longer to be done."))
+        return redirect("shift", at.site.uid)
+    context = {"groups": groups(found, at), "says": "", "rooms": [], "elsewhere": ""}
     return show(request, at, "shift", context, current="shift")
 
 

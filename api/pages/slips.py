@@ -22,6 +22,8 @@ from stock.queries.shift import Due
 from stock.queries.work_words import task_text, what_text
 
 SECOND = timedelta(seconds=1)
+# So many slips are told in full on a shift, the most urgent ones; nobody reads more at once.
+WHOLE = 40
 BANDS = {
     Band.DANGER: gettext_lazy("Before anything else"),
     Band.OVER: gettext_lazy("Over the limit"),
@@ -42,10 +44,13 @@ def groups(found: Iterable[Due], at: Here) -> list[SlipGroup]:
     """
     found = list(found)
     by_heading: dict[str, list[Slip]] = {}
-    key = new_key()
+    key, whole = new_key(), 0
     for walk in walks(found, Due.to_walk, at.now):
         slips = by_heading.setdefault(_heading(walk), [])
-        slips += [slip(found[n], at, key=f"{key}-{n}", named=not walk.room) for n in walk.items]
+        for n in walk.items:
+            made = slip if whole < WHOLE else short_slip
+            slips.append(made(found[n], at, key=f"{key}-{n}", named=not walk.room))
+            whole += 1
     return [SlipGroup(heading, tuple(slips)) for heading, slips in by_heading.items()]
 
 
@@ -55,6 +60,22 @@ def _heading(walk: Walk) -> str:
         place = _("Rack %(rack)s, %(room)s") % {"rack": walk.rack, "room": walk.room}
         return f"{band}. {place}"
     return f"{band}. {walk.room}" if walk.room else band
+
+
+def short_slip(one: Due, at: Here, *, key: str, named: bool) -> Slip:
+    """What a long shift says of work further down: where and when, and the way to the rest."""
+    work = one.work
+    return Slip(
+        what=what_text(work),
+        where=_where(one, named=named),
+        href=_href(one, at),
+        left_s=None if work.limit is None else (work.limit - at.now) // SECOND,
+        due=_due(work.planned, work.limit, at),
+        taken_by=one.taken_name,
+        whole=reverse("slip", args=[one.uid]),
+        action=_action(one, at, key) if at.works else None,
+        more=_hand_back(one, at),
+    )
 
 
 def slip(one: Due, at: Here, *, key: str, named: bool) -> Slip:

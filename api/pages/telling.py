@@ -22,6 +22,7 @@ from stock.doors.counts import count_batch
 from stock.doors.losses import LossLine, record_losses
 from stock.doors.signs import record_sign
 from stock.queries.batch_seen import batch_head
+from stock.queries.seen_alive import last_seen_of
 
 METHODS = ["GET", "HEAD", "POST"]
 FATES = (
@@ -99,6 +100,10 @@ def loss(request: HttpRequest, uid: UUID) -> HttpResponse:
     batch = batch_head(uid)
     at = here(request, batch.site_id, access.HANDS)
     form = LossForm(request.POST or None, at=at)
+    if not form.is_bound and (last := last_seen_of(uid, at.now)):
+        # By the newest round or count; whoever knows better types over it.
+        wall = last.at.astimezone(at.zone).replace(tzinfo=None)
+        form.fields["seen"].initial = wall.isoformat(timespec="seconds")
     names = {
         "lines/0/count": "count",
         "lines/0/found_at": "when",

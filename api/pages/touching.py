@@ -6,23 +6,19 @@ from typing import Any
 from uuid import UUID
 
 from django import forms
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
-from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from api.language import later
 from api.pages import cautions
 from api.pages.asking import Told, send
-from api.pages.fields import One, Rows, Several, Words
+from api.pages.fields import One, Rows, Words
 from api.pages.forms import recorded, show_form
-from api.pages.parts import PageLink
 from api.pages.shell import here, page
 from protocols.uids import uid_or_none
 from stock import access
-from stock.doors.care import make_round
 from stock.doors.door import Asking
 from stock.doors.signs import record_contact, record_incident
 from stock.queries.equipment_seen import container_head
@@ -171,82 +167,4 @@ def incident(request: HttpRequest, uid: UUID) -> HttpResponse:
         back=("container", uid),
         cautions=cautions.handling(),
         lead=_("Animals first. What is dead is told as a loss, on the page of its batch."),
-    )
-
-
-class RoundForm(Told):
-    WITHOUT = ("set_aside", "why_aside", "standing")
-
-    looked_at = Several(label=later("Which containers were looked at?"))
-    wrong = One(required=False, label=later("Something was not as it should be in"))
-    what = Words(required=False, most=400, label=later("What was it?"))
-
-    def __init__(self, *args: Any, places: Iterable[Place], **options: Any) -> None:
-        super().__init__(*args, **options)
-        rows = [
-            (str(one.uid), f"{one.label}, {one.code}" if one.code else one.label)
-            for one in places
-        ]
-        self._choose("looked_at", rows)
-        self._choose("wrong", [("", _("None of them")), *rows])
-
-    def clean(self) -> dict[str, Any]:
-        given = super().clean()
-        if given.get("wrong") and not given.get("what"):
-            self.add_error("what", _("Say what it was."))
-        return given
-
-    def exceptions(self) -> list[dict[str, Any]]:
-        given = self.cleaned_data
-        if not given["wrong"]:
-            return []
-        return [{"container": UUID(given["wrong"]), "what": given["what"]}]
-
-
-@page
-@require_http_methods(METHODS)
-def round_of(request: HttpRequest, site: UUID) -> HttpResponse:
-    """A round of one room; where there are several, the one that the address names."""
-    at = here(request, site, access.HANDS)
-    places = places_of(site)
-    rooms = {one.room: one.room_label for one in places}
-    named = uid_or_none(request.GET.get("room"))
-    room = named if named in rooms else next(iter(rooms), None)
-    if room is None:
-        messages.warning(request, _("There is no container yet."))
-        return redirect("room", site)
-    form = RoundForm(
-        request.POST or None, at=at, places=[one for one in places if one.room == room]
-    )
-    done = send(
-        request,
-        form,
-        lambda asked: make_round(
-            asked,
-            room=room,
-            looked_at=[UUID(one) for one in form.cleaned_data["looked_at"]],
-            exceptions=form.exceptions(),
-        ),
-        {"exceptions": "wrong"},
-    )
-    if done:
-        recorded(request, done, _("A round of {rooms} is recorded.").format(rooms=rooms[room]))
-        return redirect("shift", site)
-    others = [
-        PageLink(
-            _("A round of {label}").format(label=label),
-            f"{reverse('make-round', args=[site])}?room={uid}",
-        )
-        for uid, label in rooms.items()
-        if uid != room
-    ]
-    return show_form(
-        request,
-        at,
-        form,
-        _("A round of {rooms}").format(rooms=rooms[room]),
-        do=_("Record the round"),
-        back=("room", site),
-        cautions=cautions.handling(),
-        others=others,
     )

@@ -72,6 +72,7 @@ WORDS = {
     "water_young": later("water mixed for too short"),
     "chlorine_left": later("chlorine left in the water"),
     "hours_unknown": later("hours without a reading"),
+    "round_missing": later("days without a round"),
     "entries_on_silent_device": later("a silent tablet may hold entries"),
     # animals that are gone
     "culled": later("culled"),

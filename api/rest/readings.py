@@ -59,6 +59,9 @@ class RoundInput(Input):
     room = inputs.Uid()
     looked_at = serializers.ListField(child=inputs.Uid(), max_length=2000)
     exceptions = ExceptionInput(many=True, required=False, default=list)
+    ate = serializers.ListField(child=inputs.Uid(), max_length=2000, required=False)
+    not_eating = serializers.ListField(child=inputs.Uid(), max_length=2000, required=False)
+    not_all_seen = serializers.ListField(child=inputs.Uid(), max_length=2000, required=False)
 
 
 class DoseInput(Input):
@@ -77,6 +80,14 @@ class FeedingInput(Input):
     food = serializers.CharField(max_length=120)
     amount_g = Number(max_length=12, required=False)
     eaten = serializers.ChoiceField(["all", "most", "some", "none"], required=False)
+
+
+class FedInput(FeedingInput):
+    container = inputs.Uid()
+
+
+class FeedingsInput(Input):
+    feedings = serializers.ListField(child=FedInput(), min_length=1, max_length=READINGS_MOST)
 
 
 class WaterInput(Input):
@@ -161,6 +172,21 @@ class RoundsView(APIView):
         return outputs.answered(care.make_round(inputs.asking(request, site.uid), **said))
 
 
+class FeedingsView(APIView):
+    """One walk with food through many containers."""
+
+    given = FeedingsInput
+
+    def post(self, request: Request) -> Response:
+        said = self.given.read(request)
+        feedings = [_plain(dict(one)) for one in said["feedings"]]
+        _, site = access.thing_for(
+            person(request), SORTS["containers"].model, feedings[0]["container"]
+        )
+        asking = inputs.asking(request, site.uid)
+        return outputs.answered(care.feed(asking, site=site.uid, feedings=feedings))
+
+
 class CareView(APIView):
     """One sort of care for one container; the route says which."""
 
@@ -190,6 +216,7 @@ def _plain(said: dict[str, Any]) -> dict[str, Any]:
 routes = [
     path("readings", ReadingsView.as_view()),
     path("rounds", RoundsView.as_view()),
+    path("feedings", FeedingsView.as_view()),
     path("containers/<uuid:uid>/readings", ContainerReadingsView.as_view()),
     path("instruments/<uuid:uid>/checks", ChecksView.as_view()),
     *(path(f"containers/<uuid:uid>/{sort}", CareView.as_view(care=sort)) for sort in CARE),

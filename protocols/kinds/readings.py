@@ -78,6 +78,10 @@ READINGS: Mapping[str, Kind] = {
             "room": "uid",
             "looked_at": ["uid"],
             "exceptions": [{"container": "uid", "what": "text"}],
+            # Containers whose animals ate or did not, and where not everybody was seen alive.
+            "ate?": ["uid"],
+            "not_eating?": ["uid"],
+            "not_all_seen?": ["uid"],
         },
     ),
     "contact_seen": Kind(

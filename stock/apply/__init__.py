@@ -3,6 +3,7 @@
 from stock.apply import (
     animals,
     certificates,
+    handovers,
     intake,
     kits,
     mixing,
@@ -23,6 +24,7 @@ __all__ = [
     "apply_or_park_again",
     "apply_then_parked",
     "certificates",
+    "handovers",
     "intake",
     "kits",
     "mixing",

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
+from protocols.rounds import Walked, may_be_round
 from stock import access
 from stock.answers import Answered
 from stock.doors.door import Asking, Door, enter
@@ -47,17 +48,61 @@ def care_for(
     )
 
 
+def feed(asking: Asking, *, site: UUID, feedings: Sequence[Mapping[str, Any]]) -> Answered:
+    """One walk with food: so many containers, each with what it got; all of it or nothing."""
+    access.site_for(asking.person, site, access.HANDS)
+    uids = {one["container"] for one in feedings}
+
+    def load(_: object) -> None:
+        if Container.objects.filter(uid__in=uids, site=site).count() < len(uids):
+            raise NotFound
+
+    told = [
+        Told(
+            "fed",
+            dict(one),
+            asking.uid if n == 0 else None,
+            texts=asking.texts if n == 0 else {},
+        )
+        for n, one in enumerate(feedings)
+    ]
+    return enter(
+        asking,
+        site,
+        Door(
+            load=load,
+            ask=lambda _: (),
+            tell=lambda _: tuple(told),
+            show=lambda _: {"feedings": [dict(one) for one in feedings]},
+        ),
+    )
+
+
 def make_round(
     asking: Asking,
     *,
     room: UUID,
     looked_at: Sequence[UUID],
     exceptions: Sequence[Mapping[str, Any]],
+    ate: Sequence[UUID] = (),
+    not_eating: Sequence[UUID] = (),
+    not_all_seen: Sequence[UUID] = (),
 ) -> Answered:
-    """Somebody looked at every container of a room once, and says what was not as it should."""
+    """Somebody looked at every container of a room once, and says what was not as it should.
+
+    What is not said of eating is not known; everybody was seen where nothing else is said.
+    """
     _, site = access.thing_for(asking.person, Room, room, access.HANDS)
-    uids = {*looked_at, *(one["container"] for one in exceptions)}
-    body = {"room": room, "looked_at": list(looked_at), "exceptions": list(exceptions)}
+    said = {"ate": ate, "not_eating": not_eating, "not_all_seen": not_all_seen}
+    named = (uid for value in said.values() for uid in value)
+    uids = {*looked_at, *(one["container"] for one in exceptions), *named}
+    walked = Walked(tuple(looked_at), *(tuple(value) for value in said.values()))
+    body = {
+        "room": room,
+        "looked_at": list(looked_at),
+        "exceptions": list(exceptions),
+        **{name: list(value) for name, value in said.items() if value},
+    }
     uid = asking.new_uid()
 
     def load(_: object) -> None:
@@ -69,7 +114,7 @@ def make_round(
         site.uid,
         Door(
             load=load,
-            ask=lambda _: (),
+            ask=lambda _: may_be_round(walked),
             tell=lambda _: (Told("round_made", body, uid, texts=asking.texts),),
             show=lambda _: {"round": {"uid": str(uid), **body}},
         ),

@@ -71,6 +71,8 @@ SAYS_NOT_WHERE = frozenset(
         "fed",
         "dose_given",
         "room_closed",
+        "shift_handed_over",
+        "handover_read",
         "room_opened",
         "round_made",
         "water_made",

@@ -67,7 +67,7 @@ from stock.models.places import (
 from stock.models.protocols import MadeProtocol
 from stock.models.questions import DeviationRow, HoldRow, Sign
 from stock.models.sealed import Checkpoint, KeptSubtree
-from stock.models.work import Task
+from stock.models.work import Handover, HandoverReading, Task
 
 __all__ = [
     "NEVER_JOINED",
@@ -98,6 +98,8 @@ __all__ = [
     "Fact",
     "FactSubject",
     "FactText",
+    "Handover",
+    "HandoverReading",
     "HoldRow",
     "HoursVersion",
     "Import",

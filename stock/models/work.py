@@ -3,6 +3,7 @@
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 
+from stock.models.base import Projection
 from stock.models.people import Person, Site
 
 
@@ -54,4 +55,36 @@ class Task(models.Model):
             models.Index(fields=["site", "state", "limit"], name="task_by_limit"),
             models.Index(fields=["site", "key"], name="task_by_key"),
             models.Index(fields=["batch", "state"], name="task_by_batch"),
+        ]
+
+
+class Handover(Projection):
+    """What one shift left to the next, as it stood when it was said."""
+
+    fact = models.UUIDField(primary_key=True)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="handovers")
+    by = models.UUIDField()
+    at = models.DateTimeField()
+    open = models.PositiveIntegerField(db_column="still_open")
+    late = models.JSONField()
+    taken = models.JSONField()
+    closed = models.JSONField()
+
+    class Meta:
+        db_table = "handover"
+        indexes = [models.Index(fields=["site", "-at"], name="handover_newest")]
+
+
+class HandoverReading(Projection):
+    """That somebody read a handover; everybody once."""
+
+    fact = models.UUIDField(primary_key=True)
+    handover = models.ForeignKey(Handover, models.PROTECT, related_name="readings")
+    by = models.UUIDField()
+    at = models.DateTimeField()
+
+    class Meta:
+        db_table = "handover_reading"
+        constraints = [
+            models.UniqueConstraint(fields=["handover", "by"], name="handover_read_once")
         ]

@@ -8,11 +8,13 @@ from django.db.models import Q
 
 from protocols.clocks import elapsed_text
 from protocols.uids import uid_or_none
+from protocols.values import Judgement
 from stock.judging.load import judged, judged_many
 from stock.models import Batch, Fact, FactSubject, Person
 from stock.queries.as_of import NOW, AsOf, placed_by
 from stock.queries.batches import labels_of, shown_batch, shown_stay, timed
 from stock.queries.contacts import told_where_it_was
+from stock.queries.seen_alive import days_unwatched, last_seen, stood
 
 PAGE = 50
 
@@ -20,7 +22,17 @@ PAGE = 50
 def batch_now(batch: Batch, at: datetime, then: AsOf = NOW) -> dict[str, Any]:
     """One batch, judged at a moment and as known by a ledger position."""
     judgement = judged(batch.uid, at, known_by=then.known_by)
-    return shown_batch(batch, judgement, at, then)
+    return {**shown_batch(batch, judgement, at, then), **_seen(batch, judgement, at, then)}
+
+
+def _seen(batch: Batch, judgement: Judgement, at: datetime, then: AsOf) -> dict[str, Any]:
+    """When all of them were last seen alive, and days of an observation without a round."""
+    found = last_seen(batch.uid, stood(judgement), at, known_by=then.known_by)
+    zone = ZoneInfo(batch.site.zone)
+    return {
+        "last_seen": found and {**timed("at", found.at, zone), "how": found.how},
+        "days_without_round": list(days_unwatched(judgement, known_by=then.known_by)),
+    }
 
 
 def batch_page(

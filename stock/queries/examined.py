@@ -6,10 +6,12 @@ from datetime import datetime
 from uuid import UUID
 
 from protocols.certifying import Certifiable, OpenQuestions, SilentDevice, certifiable
+from protocols.rounds import unwatched
 from protocols.values import Judgement, Reason, RulesHistory
 from stock.judging.load import judge_world, load
 from stock.models import Task
 from stock.queries.devices import silent_devices
+from stock.queries.seen_alive import days_unwatched
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +29,10 @@ def examine(batch: UUID, at: datetime, *, known_by: int | None = None) -> Examin
     world = load([batch], at, known_by=known_by)[batch]
     judgement = judge_world(world, at)
     silent = silent_devices(batch, world.rules.at(at), at) if known_by is None else ()
-    return Examined(judgement, world.history.family, world.rules, weigh(judgement, at, silent))
+    found = weigh(judgement, at, silent)
+    seen = tuple(unwatched(days_unwatched(judgement, known_by=known_by)))
+    found = replace(found, reasons=(*found.reasons, *seen))
+    return Examined(judgement, world.history.family, world.rules, found)
 
 
 def weigh(

@@ -34,7 +34,7 @@ def stays_open(site: UUID, *, batches: Collection[UUID] | None = None) -> dict[U
     rows = StayRow.objects.filter(container__site=site, ended_latest=None)
     if batches is not None:
         rows = rows.filter(batch__in=batches)
-    stays = list(rows.select_related("batch", "container__rack__room"))
+    stays = list(rows.select_related("batch", "container__rack__room").defer("batch__chain"))
     versions = versions_at(site, {row.batch.protocol for row in stays})
     return {row.batch_id: _open_stay(row, versions) for row in stays}
 

@@ -23,6 +23,7 @@ from stock.doors.certificates import issue_certificate
 from stock.doors.counts import record_missing
 from stock.doors.door import Asking
 from stock.doors.fittings import Fitting, fit_piece
+from stock.doors.handovers import hand_over
 from stock.doors.imports import Sent, preview_list
 from stock.doors.intake import LineAsked, enter_consignment
 from stock.doors.kits import Disinfection, disinfect, see_dry
@@ -205,6 +206,8 @@ class Furnished:
             self.asked(), batch=self.uid("fresh"), container=None, kind="jumped", what={}
         )
         self.named(incident=told.body["incident"]["uid"])
+        handed = hand_over(self.asked(), site=self.shop.site, said={"odd": "A smell."})
+        self.named(handover=handed.body["handover"]["uid"])
         question = DeviationRow.objects.get(batch=self.uid("fresh"), rule="count_differs")
         self.named(deviation=question.uid, task=self._task())
         placed = Fact.objects.get(kind="batch_placed", body__batch=self.uids["fresh"])

@@ -110,6 +110,22 @@ def test_the_check_says_that_one_stands(walk, batch, certificate):
     assert asked["reasons"][0]["numbers"] == {"number": certificate["number"]}
 
 
+def test_days_of_an_observation_without_a_round_are_said_and_block_nothing(walk, floor, batch):
+    """They were observed from 20 January 04:00 on; somebody looked on days 1 and 3."""
+    room = walk.get(f"sites/{walk.site}/rooms")["rooms"][0]["uid"]
+    here = floor.batch(batch)["stay"]["container"]
+    for at in ("2027-01-21T03:59:59+01:00", "2027-01-22T04:00:00+01:00"):
+        body = {"room": room, "looked_at": [here], "exceptions": [], "performed_at": at}
+        walk.post("rounds", {**body, "reason": "The paper list.", "standing": "happened"})
+
+    asked = walk.get(f"batches/{batch}/certificate-check")
+
+    (said,) = [one for one in asked["reasons"] if one["code"] == "round_missing"]
+    assert (said["blocks"], asked["may_be_issued"]) == (False, True)
+    assert said["numbers"]["days"] == [2, *range(4, 15)]
+    assert floor.batch(batch)["days_without_round"] == said["numbers"]["days"]
+
+
 def test_the_same_request_twice_is_one_certificate(walk, batch):
     path = f"batches/{batch}/certificates"
     first = walk.post(path, {"count": 20}, key="press")

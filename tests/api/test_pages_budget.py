@@ -36,8 +36,16 @@ NOW = "2027-01-11T10:00:00+00:00"
 MANY = 500
 MOST = 8
 # Beside them it is worked out how many a container takes; who began a move and works here.
-# Shift and Questions say what tablets hold, Shift which room is closed.
-MORE = {"place": 5, "move": 8, "emergency-move": 1, "batch": 7, "shift": 3, "questions": 4}
+# Shift and Questions say what tablets hold, Shift which room is closed and who handed over.
+MORE = {
+    "place": 5,
+    "move": 8,
+    "emergency-move": 1,
+    "batch": 8,
+    "slip": 1,
+    "shift": 4,
+    "questions": 4,
+}
 
 
 @pytest.fixture(scope="module")
@@ -106,6 +114,8 @@ PAGES = {
     "late-entries": "site",
     "tell-contact": "site",
     "make-round": "site",
+    "feed": "site",
+    "hand-over": "site",
     "touched": "site",
     "send-list": "site",
     "disinfect": "site",
@@ -145,6 +155,7 @@ PAGES = {
     "neighbours": "container",
     "withdraw-question": "question",
     "hand-back": "task",
+    "slip": "task",
     "settle": "report",
 }
 

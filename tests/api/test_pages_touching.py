@@ -120,16 +120,3 @@ def test_where_nobody_is_sure_it_says_what_is_to_be_counted(visit, floor):
 
     assert answer.status_code == 409
     assert "It may have come from any of them: count R1-01, R1-02 first." in words(answer)
-
-
-def test_a_round_is_of_one_room_and_what_was_wrong_is_said(visit, floor):
-    looked = [floor.uids["R1-01"], floor.uids["R1-02"]]
-    silent = visit.press("make-round", floor.walk.site, looked_at=looked, wrong=looked[0])
-    told = visit.press(
-        "make-round", floor.walk.site, looked_at=looked, wrong=looked[0], what="no air"
-    )
-
-    assert "Say what it was." in words(silent)
-    assert "A round of Hall is recorded." in visit.follow(told)
-    body = Fact.objects.get(kind="round_made").body
-    assert (body["looked_at"], body["exceptions"][0]["what"]) == (looked, "no air")

@@ -134,7 +134,14 @@ EQUIPMENT = {
             "room": "{room}",
             "looked_at": ["{container_4}"],
             "exceptions": [{"container": "{container_2}", "what": "the lid is open"}],
+            "ate": ["{container_4}"],
         },
+    ),
+    "GET sites/<site>/handovers": Row(EVERYBODY, status=200),
+    "POST sites/<site>/handovers": Row(HANDS, {"odd": "R1-02 hums", "promised": "A call"}),
+    "POST handovers/<uid>/readings": Row(HANDS, {}),
+    "POST feedings": Row(
+        HANDS, {"feedings": [{"container": "{container_2}", "food": "mysis", "eaten": "all"}]}
     ),
     "POST containers/<uid>/doses": Row(
         HANDS, {"product": "iodine", "amount": "2", "unit": "mL"}

@@ -52,4 +52,5 @@ FIRST = {
     "facts": "fact",
     "devices": "device",
     "tasks": "task",
+    "handovers": "handover",
 }
