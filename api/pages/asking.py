@@ -17,11 +17,12 @@ from api.pages.objections import objections
 from api.pages.own_water import in_own_units
 from api.pages.paper_line import fill_in, named_by
 from api.pages.parts import Objection
+from api.pages.pointers import field_of, is_objection
 from api.pages.pressed import key_of, question_of
 from api.pages.shell import Here, new_key
 from api.pages.words import plain
 from protocols.clocks import Never, Twice, Unreadable, resolve_local
-from protocols.values import Insist, Reason, Standing
+from protocols.values import Insist, Standing
 from stock import clock
 from stock.answers import Answered
 from stock.doors.door import Asking
@@ -201,10 +202,10 @@ class Told(forms.Form):
             return
         reasons = [in_own_units(one, self.at.units) for one in refused.reasons]
         for one in reasons:
-            name = _field_of(one, names)
+            name = field_of(one, names)
             if name in self.fields:
                 self.add_error(name, spoken(one.text) or plain(one.code))
-        rest = [one for one in reasons if _is_objection(one, names, self.fields)]
+        rest = [one for one in reasons if is_objection(one, names, self.fields)]
         self.objections = objections(rest)
         allowed = [one for one in reasons if self.at.may(one.may_insist)]
         self._choose("set_aside", ((one.rule, spoken(one.text)) for one in allowed))
@@ -289,20 +290,3 @@ def _read(text: str, zone: ZoneInfo, which: str) -> datetime | Twice | Never | N
         return resolve_local(text, zone, int(which) if which in ("0", "1") else None)
     except Unreadable:
         return None
-
-
-def _field_of(reason: Reason, names: Mapping[str, str]) -> str:
-    """The field of a pointer such as /counts, /performed_at or /lines/0/count."""
-    pointer = (reason.pointer or "").strip("/")
-    first = pointer.split("/")[0]
-    return names.get(pointer) or names.get(first) or COMMON_NAMES.get(first, first)
-
-
-COMMON_NAMES = {"performed_at": "when", "counts": "count", "to_container": "container"}
-
-
-def _is_objection(
-    reason: Reason, names: Mapping[str, str], fields: Mapping[str, object]
-) -> bool:
-    """A reason with something to offer or to set aside, or without a field of its own."""
-    return bool(reason.instead or reason.may_insist or _field_of(reason, names) not in fields)

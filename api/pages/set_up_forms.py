@@ -45,8 +45,8 @@ HOUR_S = 3600
 
 
 class SetUp(Told):
-    """Nothing but its own fields: it is set up now, and kept on no tablet until there is network,
-    since a password or a PIN code may be among them."""
+    """Nothing but its own fields: it is set up now, and kept on no tablet until there is
+    network, since a password or a PIN code may be among them."""
 
     at_once = True
 
