@@ -175,15 +175,27 @@ async function forget(people) {
 }
 
 let isKeeping = false;
+let newest = null;
 
 // One after the other, the oldest first: people wait for their own pages meanwhile.
-async function keepAll({ person, pages, known: told }) {
+async function keepAll(list) {
+  newest = list;
   if (isKeeping) return;
   isKeeping = true;
+  while (newest) {
+    const next = newest;
+    newest = null;
+    await keepList(next);
+  }
+  isKeeping = false;
+}
+
+async function keepList({ person, pages, known: told }) {
   lastTold = told;
   try {
     const began = leavings;
     for (const url of await stale(person, pages, told)) {
+      if (newest) return;
       const answer = await fetch(url, { headers: { "Fillmark-Keep": "1" }, redirect: "manual", cache: "no-store" });
       if (isPage(answer)) await keep(url, answer, began, told);
       if (answer.type === "opaqueredirect" || began !== leavings) return;
@@ -191,8 +203,6 @@ async function keepAll({ person, pages, known: told }) {
     await prune(await caches.open(PAGES + person));
   } catch {
     // No network after all, or no room: what is kept stays, the page says how old it is.
-  } finally {
-    isKeeping = false;
   }
 }
 
