@@ -6,7 +6,7 @@ from uuid import UUID
 
 from protocols.tasks import What, Work
 from protocols.walks import Dirt, dirt_of
-from stock.models import Container, Fact, StayRow
+from stock.models import Batch, Container, Fact, StayRow
 from stock.queries.seen_alive import walked_of
 from stock.refusals import NotFound
 
@@ -62,7 +62,7 @@ def stops_of(site: UUID) -> tuple[Stop, ...]:
                 room=room.uid,
                 room_label=room.label,
                 batch=batch.uid if batch else None,
-                code=batch.code if batch else "",
+                code=_code_of(batch),
                 state=batch.state if batch else "",
                 dirt=dirt_of(ANY, batch.state, batch.moves) if batch else Dirt.CLEAN,
             )
@@ -83,6 +83,10 @@ def stops_of(site: UUID) -> tuple[Stop, ...]:
             ),
         )
     )
+
+
+def _code_of(batch: Batch | None) -> str:
+    return batch.code if batch else ""
 
 
 def round_told(site: UUID, uid: UUID) -> RoundTold:
