@@ -45,6 +45,15 @@ def test_a_translation_holds_the_same_values(language):
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
+def test_nothing_that_people_read_is_left_in_english(language):
+    said = {
+        one.msgid for one in entries(language) if one.msgstr or any(one.msgstr_plural.values())
+    }
+
+    assert sorted(script().texts() - said) == []
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
 def test_the_compiled_catalogue_is_made_from_the_one_that_people_read(language):
     compiled = polib.mofile(str(LOCALE / language / "LC_MESSAGES" / "django.mo"))
 

@@ -120,6 +120,14 @@ class Bearer(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
         return {"type": "http", "scheme": "bearer"}
 
 
+class ByDevice(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+    target_class = "api.rest.probes.ProbeAuthentication"
+    name = "device"
+
+    def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, str]:
+        return {"type": "http", "scheme": "bearer"}
+
+
 class MomentSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
     target_class = "api.rest.inputs.Moment"
 
