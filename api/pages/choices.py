@@ -5,6 +5,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as later
 
 from api.language import local_text
 from api.pages.words import plain
@@ -16,10 +17,14 @@ Grouped = list[tuple[str, str | list[tuple[str, str]]]]
 
 def equipment(found: Iterable[Choice], zone: ZoneInfo, now: datetime) -> Grouped:
     """Ready first; the rest stays to be chosen, since the door says what stands against it."""
-    groups: dict[str, list[tuple[str, str]]] = {"Ready": [], "Not ready": [], "In use": []}
+    groups: dict[str, list[tuple[str, str]]] = {one: [] for one in GROUPS}
     for one in found:
         groups[_group(one)].append((str(one.uid), _said(one, zone, now)))
-    return [("", _("Choose one")), *((name, rows) for name, rows in groups.items() if rows)]
+    said = ((str(GROUPS[one]), rows) for one, rows in groups.items() if rows)
+    return [("", _("Choose one")), *said]
+
+
+GROUPS = {"ready": later("Ready"), "not_ready": later("Not ready"), "in_use": later("In use")}
 
 
 def protocols(found: Iterable[Protocol]) -> list[tuple[str, str]]:
@@ -29,8 +34,8 @@ def protocols(found: Iterable[Protocol]) -> list[tuple[str, str]]:
 
 def _group(one: Choice) -> str:
     if one.used_by:
-        return _("In use")
-    return _("Ready") if one.state == "ready" else _("Not ready")
+        return "in_use"
+    return "ready" if one.state == "ready" else "not_ready"
 
 
 def _said(one: Choice, zone: ZoneInfo, now: datetime) -> str:

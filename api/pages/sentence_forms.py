@@ -91,9 +91,10 @@ def water_read(body: Body, name: Name, units: Units) -> str:
 
 def disinfected(body: Body, name: Name) -> str:
     strength = f" {body['mg_per_l']} mg/L" if body.get("mg_per_l") else ""
-    how = [f"{body['agent']}{strength}{'' if body['measured'] else ', not measured'}"]
+    how = [f"{body['agent']}{strength}"]
+    how += [_("not measured")] if not body["measured"] else []
     how += [_("not cleaned before")] if not body["cleaned"] else []
-    how += [_("rinsed")] if body[_("rinsed")] else [_("not rinsed")]
+    how += [_("rinsed")] if body["rinsed"] else [_("not rinsed")]
     how += [_("neutralised")] if body.get("neutralised") else []
     return _("Disinfected {what}: {listed}").format(
         what=several(body["subjects"], name), listed=", ".join(how)

@@ -35,7 +35,8 @@ def balance_bar(counts: Mapping[str, int]) -> SafeString:
         *_parts(held),
         element("rect", x=0, y=2, width="100%", height=38, class_="edge"),
         title=_("Where the {count} animals are").format(count=sum(held.values())),
-        desc=", ".join(f"{place} {count}" for place, count in held.items()) or _("No animals."),
+        desc=", ".join(f"{_(place)} {count}" for place, count in held.items())
+        or _("No animals."),
         css="strip balance-bar",
         width="100%",
         height=42,
@@ -49,7 +50,7 @@ def balance_table(counts: Mapping[str, int]) -> SafeString:
         element(
             "tr",
             element("td", swatch(PLACES[place])),
-            element("th", place, scope="row"),
+            element("th", _(place), scope="row"),
             element("td", count, class_="number"),
         )
         for place, count in held.items()
@@ -57,12 +58,12 @@ def balance_table(counts: Mapping[str, int]) -> SafeString:
     total = element(
         "tr",
         element("td"),
-        element("th", "all together", scope="row"),
+        element("th", _("all together"), scope="row"),
         element("td", sum(held.values()), class_="number"),
     )
     return element(
         "table",
-        element("caption", "Where they are"),
+        element("caption", _("Where they are")),
         element("tbody", *rows),
         element("tfoot", total),
         class_="balance",
@@ -70,7 +71,7 @@ def balance_table(counts: Mapping[str, int]) -> SafeString:
 
 
 def _held(counts: Mapping[str, int]) -> dict[str, int]:
-    named = {_(place.replace("_", " ")): count for place, count in counts.items()}
+    named = {place.replace("_", " "): count for place, count in counts.items()}
     if any(count < 0 for count in named.values()):
         raise ValueError("no place holds less than nothing")
     unknown = sorted(set(named) - set(PLACES))
@@ -96,5 +97,5 @@ def _parts(held: Mapping[str, int]) -> Iterator[SafeString]:
         if share > 0.12:
             middle = percent((before + count / 2) / total)
             css = "on-hatch" if share > 0.3 else "on-hatch tight"
-            yield element("text", f"{place} {count}", x=middle, y=26, class_=css)
+            yield element("text", f"{_(place)} {count}", x=middle, y=26, class_=css)
         before += count
