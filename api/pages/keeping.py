@@ -11,8 +11,11 @@ from stock.queries.to_keep import Kept, rooms_to_keep, stays_to_keep
 
 # By the name of the route. A page that somebody needs at a rack is named here.
 OF_SITE = ("shift", "room", "kits", "mixing")
-FORMS_OF_SITE = ("disinfect", "see-dry", "find-wet", "tell-contact", "tell-make", "tell-fill")
-IN_A_ROOM = ("shift", "make-round")
+FORMS_OF_SITE = (
+    *("feed", "hand-over", "disinfect", "see-dry", "find-wet"),
+    *("tell-contact", "tell-make", "tell-fill"),
+)
+IN_A_ROOM = ("make-round", "feed")
 OF_BATCH = ("batch",)
 FORMS_OF_BATCH = ("loss", "sign", "count-batch", "emergency-move")
 FORMS_OF_CONTAINER = ("read-water", "incident")
@@ -34,7 +37,9 @@ def _of_site(at: Here) -> Iterator[str]:
     if not at.works:
         return
     yield from (reverse(name, args=[site]) for name in FORMS_OF_SITE)
-    for room, name in product(rooms_to_keep(site), IN_A_ROOM):
+    rooms = rooms_to_keep(site)
+    yield from (reverse("shift-room", args=[site, room]) for room in rooms)
+    for room, name in product(rooms, IN_A_ROOM):
         yield f"{reverse(name, args=[site])}?room={room}"
 
 
