@@ -70,6 +70,15 @@ class Stage:
         for days in range(ROUND_DAYS, -1, -1):
             self.plan(self.now - days * DAY, self.floor.look_around)
 
+    def probe_to_the_end(self) -> None:
+        """Probes have sent until now wherever animals stand."""
+        self.plan(self.now, self._probe_standing)
+
+    def _probe_standing(self, at: datetime) -> None:
+        for name, (container, _) in self.standing.items():
+            if self.alive[name] and self.since[name] < at:
+                self._probe(container, self.since[name], at)
+
     def _plan_tale(self, tale: Tale) -> None:
         placed = self.now - timedelta(hours=tale.placed_h_ago)
         self.plan(placed, lambda at: self._place(tale, at))

@@ -58,6 +58,7 @@ def play(now: datetime, *, address: str, say: Callable[[str], None]) -> Played:
             stage = Stage(floor, species, suppliers, now, address=address)
             stage.check_instruments_weekly(begin)
             stage.look_around_daily()
+            stage.probe_to_the_end()
             stage.play(tales)
             fill_mixing_room(floor, now)
             certificates += stage.certificates
