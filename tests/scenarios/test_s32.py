@@ -4,6 +4,7 @@ import pytest
 from django.test import Client
 
 from tests.floor import Floor
+from tests.tablet import Tablet
 
 DUE = "2027-02-18T09:00:00+01:00"
 CLAIMED = "2027-02-18T08:15:00+01:00"
@@ -81,3 +82,32 @@ def test_s32_3_a_kit_that_was_not_ready_at_that_time_is_said_by_the_entry(forgot
     told = helper.at(TOLD).post(f"batches/{batch}/moves", body)
 
     assert "kit_not_ready" in {one["rule"] for one in told["deviations"]}
+
+
+def test_s32_at_the_tablet_it_asks_why_so_late_and_then_waits_for_a_second_person(forgotten):
+    floor, batch, helper = forgotten
+    floor.walk.at("2027-02-18T10:00:00+01:00")
+    tablet = Tablet.of(floor)
+    said = {
+        "container": floor.uids["R1-02"],
+        "kit": floor.uids["B-1"],
+        "ended_stay": floor.batch(batch, TOLD)["stay"]["uid"],
+        "count": "12",
+        "when": "2027-02-18 08:15",
+    }
+    # Pressed in the basement at 11:20, sent once there was network again.
+    sent = {"by": helper.person, "pressed": TOLD, "at": "2027-02-19T14:00:00+01:00"}
+
+    silent = tablet.send("move", batch, **sent, **said)
+    told = tablet.send("move", batch, **sent, **said, reason="Forgot the tablet.")
+
+    assert silent["answer"] == "look"
+    assert [one["code"] for one in silent["reasons"]] == ["reason_missing"]
+    assert told["answer"] == "stored"
+    (late,) = (one for one in told["deviations"] if one["rule"] == "late_unconfirmed")
+    assert late["numbers"]["gap_s"] == (27 * 60 + 5) * 60, "a late sync is no later entry"
+    found = floor.batch(batch, sent["at"])
+    assert found["series"]["state"] == "unproven"
+    assert found["stay"]["limit"] == "2027-02-21T07:15:00Z"
+    floor.walk.at(sent["at"]).post(f"facts/{told['fact']['uid']}/confirmations")
+    assert floor.batch(batch)["series"]["state"] == "unbroken"
