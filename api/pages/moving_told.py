@@ -5,6 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from api.language import written
 from api.pages.moving_forms import NO_KIT, StepsForm
 from api.pages.parts import Table
 from api.pages.shell import Here
@@ -33,7 +34,7 @@ def done(body: dict[str, Any]) -> str:
         "container": stay["container_label"],
     }
     if stay.get("limit_local"):
-        text += " " + _("Next limit %(limit)s.") % {"limit": stay["limit_local"]}
+        text += " " + _("Next limit %(limit)s.") % {"limit": written(stay["limit_local"])}
     return text
 
 

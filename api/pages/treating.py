@@ -12,7 +12,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from api.language import later
+from api.language import later, written
 from api.pages import cautions
 from api.pages.asking import Told, send
 from api.pages.fields import Figure, One, Several, WallTime
@@ -194,7 +194,9 @@ def say_states(request: HttpRequest, subjects: Iterable[dict[str, Any]]) -> None
     for one in subjects:
         text = f"{one['label']}: {plain(one['state'])}."
         if one.get("ready_at_local"):
-            text += _(" Ready {ready_at_local}.").format(ready_at_local=one["ready_at_local"])
+            text += _(" Ready {ready_at_local}.").format(
+                ready_at_local=written(one["ready_at_local"])
+            )
         # That it is in use is what its state says already.
         reasons = [why for why in one.get("why", ()) if why["rule"] != "in_use"]
         why = " ".join(reason["text"] for reason in reasons)

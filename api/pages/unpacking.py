@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from api.language import later
+from api.language import later, written
 from api.pages.asking import Told, send
 from api.pages.fields import Count, Figure, One
 from api.pages.forms import show_form
@@ -86,7 +86,7 @@ def name_of(one: Mapping[str, Any]) -> str:
 
 def _row(one: Mapping[str, Any]) -> dict[str, Any]:
     came = one["delivered_at_local"] or one["listed_at_local"]
-    return {**one, "name": name_of(one), "stage": stage(one), "when": came}
+    return {**one, "name": name_of(one), "stage": stage(one), "when": written(came or "")}
 
 
 @page
