@@ -118,9 +118,9 @@ class Course:
         spoils: bool = False,
     ) -> None:
         """Raise a deviation; the series hangs on some of them."""
-        by = happening.first.doer
+        first, at = happening.first, happening.when.earliest
         decided = self.questions.raise_(
-            rule, cause, happening.when.earliest, numbers, by, effect
+            rule, cause, at, numbers, first.doer, effect, first.beside
         )
         if effect is Effect.BROKE or rule in MAKES_UNPROVEN:
             self.tally.offend(
@@ -266,5 +266,7 @@ class Course:
             "limit_s": (limit - stay.began.earliest) // SECOND,
             "over_s": found.over // SECOND,
         }
-        doer = by.first.doer if by else None
-        return self.questions.raise_(rule, stay.uid, limit, numbers, doer)
+        if by is None:
+            return self.questions.raise_(rule, stay.uid, limit, numbers)
+        doer, beside = by.first.doer, by.first.beside
+        return self.questions.raise_(rule, stay.uid, limit, numbers, doer, beside=beside)

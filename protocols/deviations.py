@@ -127,6 +127,7 @@ class Questions:
         numbers: Mapping[str, Any] | None = None,
         by: UUID | None = None,
         effect: Effect | None = None,
+        beside: frozenset[UUID] = frozenset(),
     ) -> Decision | None:
         """Open a deviation and say what was decided about it; None while nobody has."""
         found = Deviation(
@@ -137,6 +138,7 @@ class Questions:
             at=at,
             numbers=numbers or {},
             by=by,
+            beside=beside,
         )
         if decision := self._decision(found):
             kept = Decision(decision.body["decision"])
@@ -157,7 +159,7 @@ class Questions:
             *(one.confirmed_by for one in agreeing)
         )
         # Nobody closes alone what their own action opened.
-        if found.by is not None and who <= {found.by}:
+        if found.is_own(who):
             return None
         return last if covers(last.body.get("known", {}), found.numbers) else None
 

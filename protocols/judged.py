@@ -1,6 +1,6 @@
 """What follows from facts: states, verdicts, series, deviations."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -169,6 +169,7 @@ class Deviation:
     at: datetime
     numbers: Mapping[str, Any] = field(default_factory=dict)
     by: UUID | None = None  # whose action opened it
+    beside: frozenset[UUID] = frozenset()  # who did that with them
     decided: Decision | None = None
     decided_by: UUID | None = None  # the deciding fact
     closed: bool = False
@@ -176,6 +177,10 @@ class Deviation:
     @property
     def is_open(self) -> bool:
         return not self.closed and self.decided is None
+
+    def is_own(self, who: Collection[UUID]) -> bool:
+        """Whether it came from what these did, and nobody else is among them."""
+        return self.by is not None and not frozenset(who) - {self.by} - self.beside
 
 
 @dataclass(frozen=True, slots=True)

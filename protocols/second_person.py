@@ -93,7 +93,7 @@ def may_decide(
                 numbers=dict(deviation.numbers),
             )
         )
-    if deviation.by == person and not set(agreed_by) - {person}:
+    if deviation.is_own({person, *agreed_by}):
         text = "It came from your own action: another person has to decide it."
         found.append(Reason(OWN, OWN, text, who=("manager",)))
     return tuple(found)

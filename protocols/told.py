@@ -74,10 +74,14 @@ class Fact:
     delivered: bool = False  # by another, since its doer could not sign in
 
     @property
+    def beside(self) -> frozenset[UUID]:
+        """Who did it side by side with the doer."""
+        return frozenset(UUID(str(one)) for one in self.body.get("with", ()))
+
+    @property
     def people(self) -> frozenset[UUID]:
         """Who had to do with it: doer, messenger, and who did it side by side with the doer."""
-        beside = (UUID(str(one)) for one in self.body.get("with", ()))
-        return frozenset((self.doer, self.messenger, *beside))
+        return self.beside | {self.doer, self.messenger}
 
 
 @dataclass(frozen=True, slots=True)

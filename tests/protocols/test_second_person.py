@@ -110,3 +110,13 @@ def test_who_did_it_side_by_side_is_no_second_person():
     assert codes(may_confirm(EVE, move)) == []
     assert "own_action" in codes(settled)
     assert not is_second_person(said, move)
+
+
+@pytest.mark.parametrize(
+    ("person", "agreed_by", "found"), [(BEN, (), 1), (BEN, (EVE,), 0), (EVE, (), 0)]
+)
+def test_who_did_it_side_by_side_does_not_decide_it_either(person, agreed_by, found):
+    one = deviation(beside=frozenset({BEN}))
+    reasons = may_decide(person, one, one.numbers, agreed_by=agreed_by)
+
+    assert codes(reasons) == ["own_action"] * found
