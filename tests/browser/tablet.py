@@ -30,7 +30,7 @@ CLOCK = """(() => {
 })()"""
 # Polls inside the page: the policy of our pages allows no code made of texts.
 UNTIL = """async (found) => {
-  for (let n = 0; n < 1200; n += 1) {
+  for (let n = 0; n < 3600; n += 1) {
     if (await (%s)()) return true;
     await new Promise((done) => setTimeout(done, 50));
   }
