@@ -75,13 +75,14 @@ def dosed(site: UUID, batches: Sequence[UUID], facts: Iterable[Fact]) -> Dosed:
         for batch, found in before.items()
     }
     return Dosed(
-        animals={batch: _animals(found) for batch, found in mine.items()},
+        animals={batch: animals_of(found) for batch, found in mine.items()},
         known={batch: _named(found) for batch, found in mine.items()},
         versions=_versions(site, keys),
     )
 
 
-def _animals(lines: Iterable[Line]) -> tuple[Animals, ...]:
+def animals_of(lines: Iterable[Line]) -> tuple[Animals, ...]:
+    """The species of these lines, each once; of a line that nobody matched nothing is known."""
     found = {
         (line.species.scientific_name, tuple(line.species.groups))
         for line in lines

@@ -15,6 +15,7 @@ from protocols.library.values import Agent, Treatment
 from protocols.order import happenings
 from protocols.values import Happening, Reading, RulesHistory
 from protocols.versions import UnknownProtocol
+from stock.judging.doses import animals_of
 from stock.judging.facts import facts_about
 from stock.judging.words import words_about
 from stock.models import Batch, Container, Kin, Origin, StayRow
@@ -92,12 +93,7 @@ def animals_in(containers: Collection[UUID], at: datetime) -> tuple[Animals, ...
     )
     kin = Kin.objects.filter(batch__in=batches, how__in=LINEAGE).values_list("of", flat=True)
     rows = Origin.objects.filter(batch__in={*batches, *kin}).select_related("line__species")
-    found = {
-        (row.line.species.scientific_name, tuple(row.line.species.groups))
-        for row in rows
-        if row.line.species is not None
-    }
-    return tuple(Animals(name, frozenset(groups)) for name, groups in sorted(found))
+    return animals_of(row.line for row in rows)
 
 
 def water_with(containers: Collection[UUID], organisation: UUID, at: datetime) -> WaterWith:
