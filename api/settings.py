@@ -48,7 +48,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "api.limits.SizeLimit",
     "api.limits.NoNulInQueries",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "api.pages.acting.Sessions",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",

@@ -10,6 +10,7 @@ from django.contrib.auth import login, logout
 from django.contrib.auth.middleware import get_user
 from django.contrib.auth.models import AnonymousUser
 from django.contrib.auth.views import redirect_to_login
+from django.contrib.sessions.middleware import SessionMiddleware
 from django.core.signing import BadSignature, Signer
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -18,7 +19,7 @@ from django.utils.functional import SimpleLazyObject
 from django.utils.http import urlencode
 
 from api.pages.halfway import HALF
-from api.pages.tablet import IDLE_S, LASTS_S, MOST_PEOPLE, PEOPLE, people_here, tablet_of
+from api.pages.tablet import IDLE_S, MOST_PEOPLE, PEOPLE, people_here, tablet_of
 from protocols.clocks import Unreadable, parse_utc, utc_text
 from protocols.proofs import Proof
 from stock import clock
@@ -26,12 +27,28 @@ from stock.access import Person
 from stock.queries.sites import rules_history
 
 USED = "fillmark_used"  # when somebody last touched this tablet, signed for one sign-in
+MARGIN_S = 60  # a cookie that nobody needs any more goes by itself
 PROOF, TABLET, KEPT = "proof", "tablet", "kept"
 BEGAN = "began"  # a name of the sign-in; the key of its session is not made yet when it begins
 FORM_MOST = 65_536  # characters
 # An entry that was pressed just now was pressed by somebody; one that waited was not.
 JUST_NOW = timedelta(minutes=2)
 Answering = Callable[[HttpRequest], HttpResponse]
+
+
+class Sessions(SessionMiddleware):
+    """Sessions that no page's own fetch can end.
+
+    One that was on its way when somebody signed in comes back with the sign-in before, which is
+    gone by then: its answer would take the new one away.
+    """
+
+    def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
+        answered = super().process_response(request, response)
+        cookie = answered.cookies.get(settings.SESSION_COOKIE_NAME)
+        if cookie is not None and not cookie.value and not _is_navigation(request):
+            del answered.cookies[settings.SESSION_COOKIE_NAME]
+        return answered
 
 
 class WhoActs:
@@ -148,7 +165,7 @@ def _is_awake(request: HttpRequest, bound: str) -> bool:
 
 def _used_at(request: HttpRequest) -> datetime | None:
     try:
-        return parse_utc(_signer(request).unsign(request.COOKIES.get(USED, "")))
+        return parse_utc(_signer(request).unsign(request.COOKIES.get(_name(request), "")))
     except (BadSignature, Unreadable):
         return None
 
@@ -160,18 +177,22 @@ def _remember_use(request: HttpRequest, response: HttpResponse) -> None:
     tablet = tablet_of(request)
     used = utc_text(clock.now(tablet.site if tablet else None))
     response.set_cookie(
-        USED,
+        _name(request),
         _signer(request).sign(used),
-        max_age=LASTS_S,
+        max_age=int(request.session.get(IDLE_S, 0)) + MARGIN_S,
         httponly=True,
         samesite="Lax",
         secure=settings.SESSION_COOKIE_SECURE,
     )
 
 
+def _name(request: HttpRequest) -> str:
+    """One cookie for each sign-in: an answer that comes late says nothing of the next one."""
+    return f"{USED}_{request.session.get(BEGAN)}"
+
+
 def _signer(request: HttpRequest) -> Signer:
-    """What was signed for one sign-in says nothing of another."""
-    return Signer(salt=f"{USED}/{request.session.get(BEGAN)}")
+    return Signer(salt=_name(request))
 
 
 def _is_use(request: HttpRequest) -> bool:
@@ -181,6 +202,10 @@ def _is_use(request: HttpRequest) -> bool:
     raw = request.headers.get("Fillmark-Raw-At")
     if raw is not None:
         return _is_just_now(raw, request.headers.get("Fillmark-Clock-Offset", "0"))
+    return _is_navigation(request)
+
+
+def _is_navigation(request: HttpRequest) -> bool:
     return request.headers.get("Sec-Fetch-Mode", "navigate") == "navigate"
 
 

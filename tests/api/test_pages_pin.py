@@ -192,6 +192,37 @@ def test_a_page_that_is_worked_with_for_long_says_that_it_is_touched(tablet, peo
     assert (touched, tablet.who()) == ("Ida", "")
 
 
+def test_what_was_on_its_way_at_a_sign_in_does_not_end_it(tablet, people):
+    """A page's own fetch that left before: its answer brings no cookie over the new ones."""
+    tablet.pin(people["Ida"], "2580")
+    before = {name: one.value for name, one in tablet.client.cookies.items()}
+    tablet.pin(people["Bo"], "74100")
+    late = Hands(tablet.site, tablet.at)
+    late.client.cookies.load(before)
+    of_entry = {"Fillmark-Raw-At": tablet.at.isoformat()}
+    for headers in ({}, of_entry):
+        answer = late.get("contact", **{"Sec-Fetch-Mode": "cors", **headers})
+        tablet.client.cookies.update(answer.cookies)
+
+    assert tablet.who() == "Bo"
+
+
+def test_the_last_touch_of_another_sign_in_does_not_count(tablet, people):
+    tablet.pin(people["Ida"], "2580")
+    before = touches(tablet)
+    tablet.pin(people["Bo"], "74100")
+    (mine,) = touches(tablet).keys() - before.keys()
+    tablet.client.cookies[mine] = list(before.values())[-1]
+
+    assert tablet.who() == ""
+
+
+def touches(tablet):
+    """The cookies that say when somebody touched it, by their names."""
+    every = tablet.client.cookies.items()
+    return {name: one.value for name, one in every if name.startswith("fillmark_used")}
+
+
 def test_a_form_pressed_while_it_was_locked_is_kept_for_its_person(tablet, people):
     tablet.pin(people["Ida"], "2580")
     tablet.later(hours=1).press("tell-contact", tablet.site, why="a net", request_key="once")
