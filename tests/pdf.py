@@ -39,3 +39,9 @@ def code_drawn(page: bytes, scale: int = 6) -> Pixels:
     white = np.pad(np.where(dark, 0, 255).astype(np.uint8), 4, constant_values=255)
     large = np.kron(white, np.ones((scale, scale), dtype=np.uint8))
     return Pixels(large.shape[1], large.shape[0], large.tobytes())
+
+
+def words_in(pdf: bytes) -> str:
+    """Every text that is drawn, page after page, as far as it is plain letters."""
+    found = (one for page in pages(pdf) for one in re.findall(rb"\((.*?)(?<!\\)\) Tj", page))
+    return " ".join(re.sub(rb"\\(.)", rb"\1", one).decode("latin-1") for one in found)

@@ -51,6 +51,7 @@ from api.pages import (
     treating,
     unpacking,
 )
+from api.pages.reports import reports
 from api.pages.routes_people import PEOPLE
 from protocols.water import QUANTITIES
 
@@ -60,6 +61,8 @@ SITES = [
     path("sites/<uuid:site>/room", room.room, name="room"),
     path("sites/<uuid:site>/unpacking", unpacking.unpacking, name="unpacking"),
     path("sites/<uuid:site>/late-entries", late.late, name="late-entries"),
+    path("sites/<uuid:site>/reports", reports.reports, name="reports"),
+    path("sites/<uuid:site>/reports/<slug:name>", reports.report, name="report"),
     path("sites/<uuid:site>/kits", kit.kits, name="kits"),
     path("sites/<uuid:site>/calls", own_calls.calls, name="calls"),
     path("sites/<uuid:site>/calls/read", own_calls.read, name="read-calls"),

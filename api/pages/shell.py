@@ -211,8 +211,10 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
 
 def _more(at: Here) -> tuple[tuple[str, str], ...]:
     theirs = (("paper", _("Paper")), ("tablets", _("Tablets"))) if at.works else ()
+    read = (("reports", _("Reports")),) if at.may(access.READERS) else ()
     return (
         *MORE,
+        *read,
         *theirs,
         *((("people", _("People")), ("set-up", _("Set up"))) if at.manages else ()),
     )

@@ -1,6 +1,6 @@
 """The moment a reader asks about: `at` by performed time, `known_by` by ledger position."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from rest_framework.request import Request
@@ -13,6 +13,7 @@ from stock.queries.ledger import size_of
 from stock.refusals import Refused, refuse
 
 DIGITS_MOST = 18
+SPAN_MOST = timedelta(days=5 * 366)
 
 # Days that every zone has whole, and a week around them.
 FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(9000, 1, 1)
@@ -33,9 +34,30 @@ def moment_in(request: Request, name: str) -> datetime | None:
     return moment
 
 
+def span_of(request: Request) -> tuple[datetime, datetime]:
+    """`from` and `to` of the query, at most five years apart."""
+    begins, ends = _said_moment(request, "from"), _said_moment(request, "to")
+    if not begins < ends <= begins + SPAN_MOST:
+        text = "Say a span of at most five years, its beginning first."
+        raise Refused(refuse("unreadable", text, pointer="/to"))
+    return begins, ends
+
+
+def _said_moment(request: Request, name: str) -> datetime:
+    moment = moment_in(request, name)
+    if moment is None:
+        raise Refused(refuse("unreadable", f"Say {name}.", pointer=f"/{name}"))
+    return moment
+
+
 def day_of(request: Request) -> date | None:
     """`day` of the query, such as 2027-02-11; None where it is not there."""
-    text = request.query_params.get("day")
+    return day_in(request, "day")
+
+
+def day_in(request: Request, name: str) -> date | None:
+    """A day in the query; None where it is not there."""
+    text = request.query_params.get(name)
     if text is None:
         return None
     try:
@@ -43,7 +65,7 @@ def day_of(request: Request) -> date | None:
     except ValueError:
         day = date.min
     if not FIRST_DAY <= day <= LAST_DAY:
-        raise Refused(refuse("unreadable", "Name a day: 2027-02-11.", pointer="/day"))
+        raise Refused(refuse("unreadable", "Name a day: 2027-02-11.", pointer=f"/{name}"))
     return day
 
 

@@ -1,7 +1,6 @@
 """The record book and the records of a site over REST."""
 
 import tempfile
-from datetime import datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -14,7 +13,7 @@ from rest_framework.views import APIView
 
 from api.exports.tables import write_records
 from api.rest.inputs import person
-from api.rest.moments import known_by_of, moment_in
+from api.rest.moments import known_by_of, span_of
 from api.rest.outputs import Json, ProblemJson
 from protocols.spreadsheets import safe_file_name
 from stock import access
@@ -30,8 +29,6 @@ from stock.queries.tree_proofs import (
     inclusion_text,
 )
 from stock.refusals import Refused, refuse
-
-SPAN_MOST = timedelta(days=5 * 366)
 
 
 class Zip(BaseRenderer):
@@ -116,7 +113,7 @@ class RecordsView(APIView):
 
     def get(self, request: Request, site: UUID) -> FileResponse:
         row = access.export_from(person(request), site)
-        return records_file(Span(site, *_span(request), ZoneInfo(row.zone)), row.name)
+        return records_file(Span(site, *span_of(request), ZoneInfo(row.zone)), row.name)
 
 
 class LateEntriesView(APIView):
@@ -126,7 +123,7 @@ class LateEntriesView(APIView):
 
     def get(self, request: Request, site: UUID) -> Response:
         zone = ZoneInfo(access.site_for(person(request), site, access.READERS).zone)
-        begins, ends = _span(request)
+        begins, ends = span_of(request)
         found = late_months(site, zone, begins, ends, known_by=known_by_of(request, site))
         return Response({"from": begins, "to": ends, "people": late_shown(found, zone)})
 
@@ -143,21 +140,6 @@ def records_file(span: Span, name: str) -> FileResponse:
         filename=safe_file_name(f"records-{name}-{days}", ".zip"),
         content_type="application/zip",
     )
-
-
-def _span(request: Request) -> tuple[datetime, datetime]:
-    begins, ends = _moment(request, "from"), _moment(request, "to")
-    if not begins < ends <= begins + SPAN_MOST:
-        text = "Say a span of at most five years, its beginning first."
-        raise Refused(refuse("unreadable", text, pointer="/to"))
-    return begins, ends
-
-
-def _moment(request: Request, name: str) -> datetime:
-    moment = moment_in(request, name)
-    if moment is None:
-        raise Refused(refuse("unreadable", f"Say {name}.", pointer=f"/{name}"))
-    return moment
 
 
 def _whole(request: Request, name: str, *, default: int) -> int:

@@ -25,6 +25,7 @@ from api.rest import (
     questions,
     readings,
     records,
+    reports,
     signs,
     sites,
     splitting,
@@ -90,6 +91,7 @@ urlpatterns = [
     *probes.routes,
     *mixing.routes,
     *records.routes,
+    *reports.routes,
     *water.routes,
     *work.routes,
 ]

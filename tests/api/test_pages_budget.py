@@ -114,6 +114,7 @@ PAGES = {
     "reckon": "site",
     "reckon-salt_mass_g": "site",
     "late-entries": "site",
+    "reports": "site",
     "tell-contact": "site",
     "make-round": "site",
     "feed": "site",

@@ -85,6 +85,7 @@ PLACES = {
     "GET sites/<site>/notices": Row(EVERYBODY, status=200),
     "GET sites/<site>/records": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/late-entries": Row(READERS, status=200, query=SPAN),
+    "GET sites/<site>/reports": Row(READERS, status=200, query=f"report=intervals&{SPAN}"),
 }
 LIST = {"file": "list.csv", "supplier": "{supplier}"}
 INTAKE = {

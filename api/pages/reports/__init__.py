@@ -1,0 +1,1 @@
+"""The nine reports on screen and on paper."""
