@@ -29,6 +29,7 @@ from stock.outbox import Telling, leave
 from stock.probing import tell_probes
 from stock.queries.rooms import closed_rooms, containers_of
 from stock.queries.sites import rules_history
+from stock.visiting import close_over
 
 
 def sweep(site: UUID, at: datetime, *, thorough: bool = True) -> dict[str, Any]:
@@ -47,6 +48,7 @@ def sweep(site: UUID, at: datetime, *, thorough: bool = True) -> dict[str, Any]:
         "tasks_changed": [*changed, *free_untouched(site, at)],
         "notices": tell_times(site, at),
         "probes": tell_probes(site, at) if thorough else [],
+        "visits": close_over(site, at) if thorough else [],
         "calls": hand_out(site, at),
     }
 

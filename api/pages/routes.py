@@ -51,7 +51,7 @@ from api.pages import (
     treating,
     unpacking,
 )
-from api.pages.reports import reports
+from api.pages.reports import reports, visits
 from api.pages.routes_people import PEOPLE
 from protocols.water import QUANTITIES
 
@@ -63,6 +63,9 @@ SITES = [
     path("sites/<uuid:site>/late-entries", late.late, name="late-entries"),
     path("sites/<uuid:site>/reports", reports.reports, name="reports"),
     path("sites/<uuid:site>/reports/<slug:name>", reports.report, name="report"),
+    path("sites/<uuid:site>/visits", visits.visits, name="visits"),
+    path("visits/<uuid:uid>", visits.visit_record, name="visit-record"),
+    path("visits/<uuid:uid>/closing", visits.close, name="close-visit"),
     path("sites/<uuid:site>/kits", kit.kits, name="kits"),
     path("sites/<uuid:site>/calls", own_calls.calls, name="calls"),
     path("sites/<uuid:site>/calls/read", own_calls.read, name="read-calls"),

@@ -100,6 +100,12 @@ SENTENCES: dict[str, Sentence] = {
     "shift_handed_over": lambda body, name: _(
         "Shift handed over: {open} open, {late} over the limit"
     ).format(open=body["open"], late=len(body["late"])),
+    "visit_opened": lambda body, name: _("A visit was opened: {count} reports").format(
+        count=len(body["reports"])
+    ),
+    "visit_closed": lambda body, name: _("A visit was closed: {shown} pages shown").format(
+        shown=body["shown"]
+    ),
     "handover_read": lambda body, name: _("Handover read"),
     "contact_seen": forms.contact,
     "sign_seen": forms.signs,

@@ -31,6 +31,7 @@ from api.rest import (
     splitting,
     stocking,
     suppliers,
+    visits,
     water,
     work,
 )
@@ -92,6 +93,7 @@ urlpatterns = [
     *mixing.routes,
     *records.routes,
     *reports.routes,
+    *visits.routes,
     *water.routes,
     *work.routes,
 ]

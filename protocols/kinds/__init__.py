@@ -20,6 +20,7 @@ from protocols.kinds.mixing import MIXING
 from protocols.kinds.places import PLACES
 from protocols.kinds.questions import QUESTIONS
 from protocols.kinds.readings import READINGS
+from protocols.kinds.visits import VISITS
 from protocols.kinds.work import WORK
 from protocols.values import Reason
 
@@ -35,6 +36,7 @@ KINDS: Mapping[str, Kind] = {
     **MIXING,
     **QUESTIONS,
     **WORK,
+    **VISITS,
     **CERTIFICATES,
 }
 

@@ -13,6 +13,7 @@ from stock.apply import (
     readings,
     rooms,
     settling,
+    visits,
 )
 from stock.apply.again import apply_or_park_again, apply_then_parked
 from stock.apply.registry import DOES_NOT_FIT, apply, park, subjects
@@ -36,4 +37,5 @@ __all__ = [
     "rooms",
     "settling",
     "subjects",
+    "visits",
 ]

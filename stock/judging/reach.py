@@ -73,6 +73,8 @@ SAYS_NOT_WHERE = frozenset(
         "room_closed",
         "shift_handed_over",
         "handover_read",
+        "visit_opened",
+        "visit_closed",
         "room_opened",
         "round_made",
         "water_made",

@@ -67,6 +67,7 @@ from stock.models.places import (
 from stock.models.protocols import MadeProtocol
 from stock.models.questions import DeviationRow, HoldRow, Sign
 from stock.models.sealed import Checkpoint, KeptSubtree
+from stock.models.visits import Visit, VisitPage
 from stock.models.work import Handover, HandoverReading, Task
 
 __all__ = [
@@ -153,6 +154,8 @@ __all__ = [
     "Token",
     "Transfer",
     "Upkeep",
+    "Visit",
+    "VisitPage",
     "WaterReading",
     "writing_projections",
 ]

@@ -35,6 +35,7 @@ from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.readings import Comparison, check_instrument, take_readings
 from stock.doors.signs import place_hold, record_incident
 from stock.doors.sites import DeviceAsked, set_device
+from stock.doors.visits import VisitAsked, open_visit
 from stock.models import DeviationRow, Fact, Line, Person, Site, StayRow, Task
 from tests.make import START, Shop, asking, make, make_line, make_person, make_shop
 from tests.walk import Walk
@@ -208,6 +209,11 @@ class Furnished:
         self.named(incident=told.body["incident"]["uid"])
         handed = hand_over(self.asked(), site=self.shop.site, said={"odd": "A smell."})
         self.named(handover=handed.body["handover"]["uid"])
+        seen = VisitAsked(
+            "Ansel", "", self.now - HOUR, self.now, ["water"], (), timedelta(hours=9)
+        )
+        opened, _link = open_visit(self.asked(), site=self.shop.site, asked=seen)
+        self.named(visit=opened.body["visit"]["uid"])
         question = DeviationRow.objects.get(batch=self.uid("fresh"), rule="count_differs")
         self.named(deviation=question.uid, task=self._task())
         placed = Fact.objects.get(kind="batch_placed", body__batch=self.uids["fresh"])

@@ -115,6 +115,7 @@ PAGES = {
     "reckon-salt_mass_g": "site",
     "late-entries": "site",
     "reports": "site",
+    "visits": "site",
     "tell-contact": "site",
     "make-round": "site",
     "feed": "site",

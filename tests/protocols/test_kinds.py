@@ -31,7 +31,8 @@ RANKS = {
     Rank.DECIDED: """claim_sent claim_answered document_added course_changed parked_settled
         fact_corrected fact_withdrawn fact_contradicted confirmed account_decided
         deviation_decided hold_placed hold_lifted restriction_set restriction_ended
-        plan_accepted export_made shift_handed_over handover_read""",
+        plan_accepted export_made shift_handed_over handover_read
+        visit_opened visit_closed""",
     Rank.SEALED: "batch_sealed",
     Rank.CERTIFIED: """certificate_issued certificate_suspended certificate_lifted
         certificate_superseded certificate_revoked certificate_ended""",

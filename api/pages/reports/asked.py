@@ -1,7 +1,7 @@
 """What somebody asks a report about: which days, which batch, and as it was known when."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -95,3 +95,11 @@ class AskForm(forms.Form):
             batches=frozenset({given["of"]} if given.get("of") else ()),
         )
         return Question(asked, known, first, last, given.get("batch", ""))
+
+    @staticmethod
+    def within(found: Question, batches: Sequence[str]) -> Question:
+        """The same about these batches at most, where any are named."""
+        if found.asked.batches or not batches:
+            return found
+        only = frozenset(UUID(one) for one in batches)
+        return replace(found, asked=replace(found.asked, batches=only))

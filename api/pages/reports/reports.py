@@ -33,7 +33,8 @@ def reports(request: HttpRequest, site: UUID) -> HttpResponse:
         for name in REPORTS
     ]
     status = 200 if form.is_valid() else 400
-    context = {"form": form, "ways": ways}
+    opens = reverse("visits", args=[site]) if at.manages else ""
+    context = {"form": form, "ways": ways, "visits": opens}
     return show(request, at, "reports", context, current="reports", status=status)
 
 
@@ -59,8 +60,7 @@ def report(request: HttpRequest, site: UUID, name: str) -> HttpResponse:
     }
     if found is not None:
         context |= {
-            "shown": on_screen(REPORTS[name], found.asked),
-            "known": known_words(found),
+            "shown": on_screen(REPORTS[name], found.asked, known_words(found)),
             "files": files(request),
         }
     status = 200 if found is not None else 400
@@ -84,7 +84,7 @@ def files(request: HttpRequest) -> list[PageLink]:
         "spreadsheet": _("For spreadsheets (CSV)"),
         "exact": _("Exact, for programs (CSV)"),
     }
-    given = _given(request)
+    given = given_in(request)
     return [
         PageLink(text, f"{request.path}?{urlencode({**given, 'as': how})}")
         for how, text in words.items()
@@ -96,10 +96,10 @@ def _form(request: HttpRequest, at: Here) -> AskForm:
 
 
 def _query(request: HttpRequest) -> str:
-    given = _given(request)
+    given = given_in(request)
     return f"?{urlencode(given)}" if given else ""
 
 
-def _given(request: HttpRequest) -> dict[str, str]:
+def given_in(request: HttpRequest) -> dict[str, str]:
     """What the form asked, as typed."""
     return {name: str(request.GET[name]) for name in AskForm.base_fields if name in request.GET}

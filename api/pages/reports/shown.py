@@ -10,12 +10,14 @@ from django.utils.translation import gettext as _
 from api.language import local_text
 from api.pages.links import when
 from api.pages.parts import Table
-from api.pages.reports.words import TITLES, head, said
+from api.pages.reports.words import head, said
 from protocols.clocks import elapsed_text
 from stock.queries.reports import Asked, Cell, Column, Report, Row, Sort
 
 MOST = 200
 NUMBERS = (Sort.NUMBER, Sort.SPAN)
+# That nobody is too many or too few is said.
+ALWAYS = frozenset({"difference", "alive"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,13 +28,13 @@ class OnScreen:
     more: bool
 
 
-def on_screen(report: Report, asked: Asked) -> OnScreen:
-    """At most `MOST` rows. Columns in which nothing stands are left out."""
+def on_screen(report: Report, asked: Asked, caption: str) -> OnScreen:
+    """At most `MOST` rows. Columns in which nothing stands, or only zeros, are left out."""
     rows = list(islice(report.rows(asked), MOST + 1))
     shown = rows[:MOST]
     columns = filled(report.columns, shown)
     table = Table(
-        str(TITLES[report.name]),
+        caption,
         tuple(head(one) for _place, one in columns),
         read(columns, shown, lambda moment: when(moment, asked.zone)),
         frozenset(n for n, (_place, one) in enumerate(columns) if one.sort in NUMBERS),
@@ -51,11 +53,11 @@ def as_text(
 
 
 def filled(columns: Sequence[Column], rows: Sequence[Row]) -> list[tuple[int, Column]]:
-    """The columns in which something stands, with their place; all where there are no rows."""
+    """The columns in which something stands, with their place; all for no rows."""
     return [
         (place, one)
         for place, one in enumerate(columns)
-        if not rows or any(row[place] is not None for row in rows)
+        if not rows or one.name in ALWAYS or any(row[place] not in (None, 0) for row in rows)
     ]
 
 

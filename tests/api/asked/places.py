@@ -85,6 +85,21 @@ PLACES = {
     "GET sites/<site>/notices": Row(EVERYBODY, status=200),
     "GET sites/<site>/records": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/late-entries": Row(READERS, status=200, query=SPAN),
+    "GET sites/<site>/visits": Row(MANAGERS, status=200),
+    "POST sites/<site>/visits": Row(
+        MANAGERS,
+        {
+            "visitor": "Ansel Brook",
+            "authority": "Coast office",
+            "from": BEFORE,
+            "to": NOW,
+            "reports": ["intervals"],
+            "batches": ["{batch}"],
+            "hours": 4,
+        },
+    ),
+    "GET visits/<uid>": Row(MANAGERS, status=200),
+    "POST visits/<uid>/closing": Row(MANAGERS, {}),
     "GET sites/<site>/reports": Row(READERS, status=200, query=f"report=intervals&{SPAN}"),
 }
 LIST = {"file": "list.csv", "supplier": "{supplier}"}

@@ -53,4 +53,5 @@ FIRST = {
     "devices": "device",
     "tasks": "task",
     "handovers": "handover",
+    "visits": "visit",
 }
