@@ -3,7 +3,7 @@
 from django.urls import URLPattern, path, re_path
 
 from api.public.certificate import certificate
-from api.public.context import context
+from api.public.context import context, epcis_context
 from api.public.jwks import issuer, jwks
 from api.public.outside import outside_second
 from api.public.status import status_list
@@ -21,6 +21,7 @@ urlpatterns: list[URLPattern] = [
     path(".well-known/jwks.json", jwks),
     path(".well-known/jwt-vc-issuer", issuer),
     path("contexts/quarantine/v1", context),
+    path("contexts/epcis/v1", epcis_context),
     re_path(
         f"^status/(?P<organisation>{UID})-(?P<purpose>revocation|suspension)$", status_list
     ),

@@ -84,6 +84,7 @@ PLACES = {
     "GET facts/<uid>/inclusion": Row(READERS, status=200),
     "GET sites/<site>/notices": Row(EVERYBODY, status=200),
     "GET sites/<site>/records": Row(READERS, status=200, query=SPAN),
+    "GET sites/<site>/epcis": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/late-entries": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/visits": Row(MANAGERS, status=200),
     "POST sites/<site>/visits": Row(
