@@ -115,5 +115,6 @@ def _plain(told: Told, names: Names, around: Around) -> Iterator[Event]:
         word(told, names, around) if word else (),
     )
     here = {"id": names.of("loc", around.site)}
+    told = replace(told, at=max(told.at, water.until(told)))
     for n, event in enumerate(every):
         yield dated(told, {**event, "readPoint": here, "bizLocation": here}, n)

@@ -4,6 +4,7 @@ Units are UN/ECE Recommendation 20 there, UCUM here.
 """
 
 from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta
 from typing import Any
 
 from protocols.clocks import parse_utc, utc_text
@@ -14,10 +15,21 @@ UNITS = {
     "Cel": ("CEL", "Temperature"),
     "[degF]": ("FAH", "Temperature"),
     "mS/cm": ("H61", "Conductivity"),
+    "uS/cm": ("G42", "Conductivity"),
+    "S/m": ("D10", "Conductivity"),
     "mg/L": ("M1", "MassConcentration"),
+    # What the milligrams are of is said by the exact unit beside it.
+    "mg/L N": ("M1", "MassConcentration"),
+    "mg/L NH3": ("M1", "MassConcentration"),
+    "mg/L NH4": ("M1", "MassConcentration"),
+    "g/L": ("GL", "MassConcentration"),
+    "ug/L": ("H29", "MassConcentration"),
     "g/kg": ("NX", "Dimensionless"),
     "[ppth]": ("NX", "Dimensionless"),
     "L": ("LTR", "Volume"),
+    "us_gal": ("GLL", "Volume"),
+    "imp_gal": ("GLI", "Volume"),
+    "m3": ("MTQ", "Volume"),
     "mL": ("MLT", "Volume"),
     "g": ("GRM", "Mass"),
     "kg": ("KGM", "Mass"),
@@ -25,9 +37,13 @@ UNITS = {
 }
 # InChIKeys of what is dissolved, after IUPAC International Chemical Identifier.
 CHLORINE = "https://identifiers.org/inchikey:WQYVRQLZKVEZGA-UHFFFAOYSA-N"
+AMMONIA = "https://identifiers.org/inchikey:QGZKDVFQNNGYKY-UHFFFAOYSA-N"
 SUBSTANCES = {
-    "ammonia": "https://identifiers.org/inchikey:QGZKDVFQNNGYKY-UHFFFAOYSA-N",
+    "total_ammonia": AMMONIA,
+    "free_ammonia": AMMONIA,
+    "oxygen": "https://identifiers.org/inchikey:MYMOFIZGZYHOMD-UHFFFAOYSA-N",
     "total_chlorine": CHLORINE,
+    "free_chlorine": CHLORINE,
     "chlorine": CHLORINE,
 }
 
@@ -69,13 +85,23 @@ def probe(told: Told, names: Names) -> Iterator[Event]:
         )
         for n, value in enumerate(body["values"])
     ]
-    end = later(start, max(len(values) - 1, 0) * int(body["step_s"]))
     meta = {
         "startTime": utc_text(start),
-        "endTime": end,
+        "endTime": utc_text(until(told)),
         "deviceID": names.of("obj", body["probe"]),
     }
     yield _sensed(body["container"], names, meta, values)
+
+
+def until(told: Told) -> datetime:
+    """When a report is over: no value in an event may be later than the event."""
+    body = told.body
+    if told.kind == "disinfected":
+        return max(told.at, parse_utc(body["ended_at"]))
+    if told.kind != "readings_taken":
+        return told.at
+    last = max(len(body["values"]) - 1, 0) * int(body["step_s"])
+    return parse_utc(body["start"]) + timedelta(seconds=last)
 
 
 def _sensed(
@@ -104,7 +130,7 @@ def mixed(told: Told, names: Names) -> Iterator[Event]:
     body, meta = told.body, {"time": utc_text(told.at)}
     values = [
         report("volume", body["volume_l"], "L"),
-        report("salinity", body["salinity"], "[ppth]"),
+        report("salinity", body["salinity"], "1"),
         report("temperature", body["temperature_c"], "Cel"),
         report("total_chlorine", body["total_chlorine_mg_l"], "mg/L"),
     ]
