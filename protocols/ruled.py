@@ -145,6 +145,9 @@ class Rules:
     # Whether deciding, issuing, setting up and exporting ask for a second factor, and after how
     # long without a touch a shared tablet asks again who is there.
     second_factor_needed: bool = False
+    # For so many years after a batch is closed what is told of it is kept; medicines apart.
+    keep_years: int = 10
+    keep_medicine_years: int = 10
     idle_lock_s: int = 900
 
 

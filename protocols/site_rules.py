@@ -50,6 +50,8 @@ BOUNDS: Mapping[str, Bounds] = {
     "probe_stuck_after_s": Bounds(HOUR_S, 30 * DAY_S),
     "altitude_m": Bounds(Decimal(-430), Decimal(5000)),
     "idle_lock_s": Bounds(60, DAY_S // 2),
+    "keep_years": Bounds(3, 100),
+    "keep_medicine_years": Bounds(5, 100),
     "planning_ph": Bounds(Decimal("6.5"), Decimal("9.5")),
 }
 # What a site may know better of a group or a species: length to weight, food, usual length.

@@ -20,6 +20,7 @@ from protocols.taking import LEASE
 from stock import checkpoints, clock, lock
 from stock.by_rule import follow_certificates
 from stock.calling import hand_out
+from stock.erasable import tell_erasable
 from stock.judging import reach, tasks
 from stock.judging.settled import about, effect
 from stock.judging.task_rows import work_of
@@ -48,6 +49,7 @@ def sweep(site: UUID, at: datetime, *, thorough: bool = True) -> dict[str, Any]:
         "tasks_changed": [*changed, *free_untouched(site, at)],
         "notices": tell_times(site, at),
         "probes": tell_probes(site, at) if thorough else [],
+        "erasable": tell_erasable(site, at) if thorough else False,
         "visits": close_over(site, at) if thorough else [],
         "calls": hand_out(site, at),
     }

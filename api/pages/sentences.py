@@ -106,6 +106,12 @@ SENTENCES: dict[str, Sentence] = {
     "visit_closed": lambda body, name: _("A visit was closed: {shown} pages shown").format(
         shown=body["shown"]
     ),
+    "legal_hold_placed": lambda body, name: _("A legal hold was placed"),
+    "legal_hold_lifted": lambda body, name: _("A legal hold was lifted"),
+    "texts_erased": lambda body, name: _("Texts of {count} entries were erased").format(
+        count=len(body["of"])
+    ),
+    "name_erased": lambda body, name: _("A name was erased"),
     "handover_read": lambda body, name: _("Handover read"),
     "contact_seen": forms.contact,
     "sign_seen": forms.signs,

@@ -216,7 +216,15 @@ def _more(at: Here) -> tuple[tuple[str, str], ...]:
         *MORE,
         *read,
         *theirs,
-        *((("people", _("People")), ("set-up", _("Set up"))) if at.manages else ()),
+        *(
+            (
+                ("people", _("People")),
+                ("set-up", _("Set up")),
+                ("erasing", _("Keeping and erasing")),
+            )
+            if at.manages
+            else ()
+        ),
     )
 
 

@@ -13,6 +13,7 @@ from protocols.bodies import BodyRefused, check, plain
 from protocols.kinds.batches import BATCHES
 from protocols.kinds.certificates import CERTIFICATES
 from protocols.kinds.counts import COUNTS
+from protocols.kinds.erasing import ERASING
 from protocols.kinds.intake import INTAKE
 from protocols.kinds.kind import Book, Kind, Rank
 from protocols.kinds.kits import KITS
@@ -37,6 +38,7 @@ KINDS: Mapping[str, Kind] = {
     **QUESTIONS,
     **WORK,
     **VISITS,
+    **ERASING,
     **CERTIFICATES,
 }
 

@@ -3,6 +3,7 @@
 from stock.apply import (
     animals,
     certificates,
+    erasing,
     handovers,
     intake,
     kits,
@@ -25,6 +26,7 @@ __all__ = [
     "apply_or_park_again",
     "apply_then_parked",
     "certificates",
+    "erasing",
     "handovers",
     "intake",
     "kits",

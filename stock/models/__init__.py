@@ -66,6 +66,7 @@ from stock.models.places import (
 )
 from stock.models.protocols import MadeProtocol
 from stock.models.questions import DeviationRow, HoldRow, Sign
+from stock.models.retention import LegalHoldRow
 from stock.models.sealed import Checkpoint, KeptSubtree
 from stock.models.visits import Visit, VisitPage
 from stock.models.work import Handover, HandoverReading, Task
@@ -109,6 +110,7 @@ __all__ = [
     "KeptSubtree",
     "Kin",
     "Kit",
+    "LegalHoldRow",
     "Line",
     "LineCount",
     "Log",

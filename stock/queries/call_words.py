@@ -29,6 +29,7 @@ def title_of(kind: str, items: int) -> str:
         "probe_silent": _("A probe sends nothing"),
         "probe_stuck": _("A probe shows the same value again and again"),
         "device_silent": _("A tablet holds entries"),
+        "erasable": _("Notes that need not be kept any more"),
         "room_closed": _("A room is closed for people"),
         "room_opened": _("A room is open again"),
     }

@@ -22,6 +22,7 @@ from stock.doors.batches import PlaceAsked, place_batch
 from stock.doors.certificates import issue_certificate
 from stock.doors.counts import record_missing
 from stock.doors.door import Asking
+from stock.doors.erasing import place_legal_hold
 from stock.doors.fittings import Fitting, fit_piece
 from stock.doors.handovers import hand_over
 from stock.doors.imports import Sent, preview_list
@@ -213,7 +214,10 @@ class Furnished:
             "Ansel", "", self.now - HOUR, self.now, ["water"], (), timedelta(hours=9)
         )
         opened, _link = open_visit(self.asked(), site=self.shop.site, asked=seen)
-        self.named(visit=opened.body["visit"]["uid"])
+        self.named(visit=opened.body["visit"]["uid"], noted=opened.body["fact"]["uid"])
+        asked = self.asked(reason="A court asks for it.")
+        placed_hold = place_legal_hold(asked, site=self.shop.site, batches=())
+        self.named(legal_hold=placed_hold.body["legal_hold"]["uid"])
         question = DeviationRow.objects.get(batch=self.uid("fresh"), rule="count_differs")
         self.named(deviation=question.uid, task=self._task())
         placed = Fact.objects.get(kind="batch_placed", body__batch=self.uids["fresh"])

@@ -116,6 +116,8 @@ PAGES = {
     "late-entries": "site",
     "reports": "site",
     "visits": "site",
+    "erasing": "site",
+    "place-legal-hold": "site",
     "tell-contact": "site",
     "make-round": "site",
     "feed": "site",

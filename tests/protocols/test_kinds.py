@@ -9,7 +9,7 @@ UID = "01950000-0000-7000-8000-000000000001"
 
 # Permanent: facts already written have these kinds, and judgements hang on their ranks.
 ORGANISATION = """organisation_set person_set device_set supplier_set species_set
-    protocol_frozen signing_key_set"""
+    protocol_frozen signing_key_set name_erased"""
 RANKS = {
     Rank.SET: f"""{ORGANISATION} site_set rules_set hours_set shift_set room_set rack_set
         system_set container_set piece_set kit_set piece_fitted piece_defective
@@ -32,7 +32,7 @@ RANKS = {
         fact_corrected fact_withdrawn fact_contradicted confirmed account_decided
         deviation_decided hold_placed hold_lifted restriction_set restriction_ended
         plan_accepted export_made shift_handed_over handover_read
-        visit_opened visit_closed""",
+        visit_opened visit_closed legal_hold_placed legal_hold_lifted texts_erased""",
     Rank.SEALED: "batch_sealed",
     Rank.CERTIFIED: """certificate_issued certificate_suspended certificate_lifted
         certificate_superseded certificate_revoked certificate_ended""",

@@ -20,6 +20,7 @@ from api.pages.links import link, when
 from api.pages.parts import Action, Table
 from api.pages.pictures.codes import qr
 from api.pages.reports.asked import DAY, FIRST_DAY, LAST_DAY, SPAN_MOST
+from api.pages.reports.codes import batches_typed
 from api.pages.reports.words import TITLES
 from api.pages.set_up_forms import SetUp
 from api.pages.shell import Here, here, new_key, page, show
@@ -30,12 +31,10 @@ from stock.answers import Answered
 from stock.doors.door import Asking
 from stock.doors.visits import VisitAsked, close_visit, open_visit
 from stock.queries.reports import REPORTS
-from stock.queries.reports.known import batch_by_code
 from stock.queries.visits import visit_of, visit_shown, visits_shown
 from stock.refusals import Refused
 
 HOURS_MOST = 72
-CODES_MOST = 20
 
 
 class VisitForm(SetUp):
@@ -63,16 +62,7 @@ class VisitForm(SetUp):
     )
 
     def clean_batches(self) -> list[UUID]:
-        typed = [one.strip() for one in self.cleaned_data["batches"].split(",") if one.strip()]
-        if len(typed) > CODES_MOST:
-            raise forms.ValidationError(_("That is too many."))
-        found = [batch_by_code(self.at.site.uid, one) for one in typed]
-        for code, uid in zip(typed, found, strict=True):
-            if uid is None:
-                raise forms.ValidationError(
-                    _("There is no batch %(code)s here.") % {"code": code}
-                )
-        return [uid for uid in found if uid is not None]
+        return batches_typed(self.at.site.uid, self.cleaned_data["batches"])
 
     def clean_hours(self) -> int:
         hours = int(self.cleaned_data["hours"])

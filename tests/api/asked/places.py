@@ -86,6 +86,16 @@ PLACES = {
     "GET sites/<site>/records": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/epcis": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/late-entries": Row(READERS, status=200, query=SPAN),
+    "GET sites/<site>/retention": Row(MANAGERS, status=200),
+    "POST sites/<site>/legal-holds": Row(
+        MANAGERS, {"batches": ["{batch}"], "reason": "A court asks for it."}
+    ),
+    "POST legal-holds/<uid>/lifting": Row(MANAGERS, {"reason": "It is settled."}),
+    "POST sites/<site>/erased-texts": Row(
+        MANAGERS, {"facts": ["{noted}"], "reason": "They asked for it."}, status=409
+    ),
+    # Somebody who works here keeps their name.
+    "POST people/<uid>/erasure": Row(MANAGERS, {"reason": "They asked for it."}, status=409),
     "GET sites/<site>/visits": Row(MANAGERS, status=200),
     "POST sites/<site>/visits": Row(
         MANAGERS,

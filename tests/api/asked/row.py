@@ -54,4 +54,5 @@ FIRST = {
     "tasks": "task",
     "handovers": "handover",
     "visits": "visit",
+    "legal-holds": "legal_hold",
 }
