@@ -13,7 +13,7 @@ from api.rest import inputs, outputs
 from api.rest.inputs import Input, Uid, person
 from stock import access, clock
 from stock.doors.erasing import erase_name, erase_texts, lift_legal_hold, place_legal_hold
-from stock.queries.retention import could_be_erased, hold_row, holds_shown
+from stock.queries.retention import could_be_erased, hold_row, holds_shown, people_to_erase
 from stock.refusals import NotFound
 
 MOST = 200
@@ -34,12 +34,15 @@ class TextsInput(Input):
 
 
 class RetentionView(APIView):
-    """Legal holds, and what need not be kept any more."""
+    """Legal holds, what need not be kept any more, and whose account is ended."""
 
     def get(self, request: Request, site: UUID) -> Response:
         row = access.site_for(person(request), site, access.MANAGERS)
         found = could_be_erased(site, clock.now(site))
-        return Response({**found, "legal_holds": holds_shown(site, ZoneInfo(row.zone))})
+        gone = people_to_erase(row.organisation_id)
+        people = [{"uid": str(one.uid), "name": one.name} for one in gone]
+        holds = holds_shown(site, ZoneInfo(row.zone))
+        return Response({**found, "people": people, "legal_holds": holds})
 
 
 class LegalHoldsView(APIView):

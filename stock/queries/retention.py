@@ -19,7 +19,6 @@ from stock.models import (
     FactText,
     LegalHoldRow,
     Person,
-    Site,
     StayRow,
 )
 from stock.queries.batches import timed
@@ -136,7 +135,7 @@ def texts_with(site: UUID, word: str) -> list[TextFound]:
 
 
 def could_be_erased(site: UUID, at: datetime) -> dict[str, Any]:
-    """Texts that need not be kept any more, under no hold, and people who left. Eight queries.
+    """Texts that need not be kept any more, under no hold. Eight queries.
 
     The oldest of them, at most `MOST` at a time.
     """
@@ -150,12 +149,10 @@ def could_be_erased(site: UUID, at: datetime) -> dict[str, Any]:
         for one in concerned(site, facts, at)
         if one.is_over(at) and not any(hold.covers(one.batches) for hold in holds)
     ]
-    organisation = Site.objects.values_list("organisation", flat=True).get(uid=site)
     return {
         "keep_years": rules.keep_years,
         "keep_medicine_years": rules.keep_medicine_years,
         "reports_with_texts": len(over),
-        "people": len(people_to_erase(organisation)),
     }
 
 

@@ -47,6 +47,7 @@ MORE = {
     "shift": 4,
     "hand-over": 3,
     "questions": 4,
+    "erasing": 2,
 }
 
 
