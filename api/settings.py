@@ -61,6 +61,9 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
 ]
 
+# What the timetable runs beside its sweeps: (site, moment) -> what it says of it.
+JOBS = {"exports": "api.exports.making.make_due"}
+
 # -- Database ---------------------------------------------------------------------------
 
 DATABASES: dict[str, dict[str, Any]] = environment.databases(

@@ -23,6 +23,7 @@ from joserfc.jwk import OKPKey
 # Two names for one thing: RFC 8037, which today's verifiers know, and RFC 9864.
 ALGORITHMS = ("EdDSA", "Ed25519")
 TOKEN_SIZE_MAX = 65_536
+BAG_TYPE = "audit-bag+jwt"
 
 
 class CredentialRefused(ValueError):
@@ -82,9 +83,20 @@ def sign(payload: Mapping[str, Any], key: Ed25519PrivateKey, alg: str = "EdDSA")
 
     Raises ValueError for an `alg` that is not in `ALGORITHMS`.
     """
+    return _signed(payload, key, alg, {"typ": "vc+jwt", "cty": "vc"})
+
+
+def seal_bag(payload: Mapping[str, Any], key: Ed25519PrivateKey) -> str:
+    """The seal of an audit bag: a token like a certificate's that can never pass for one."""
+    return _signed(payload, key, "EdDSA", {"typ": BAG_TYPE})
+
+
+def _signed(
+    payload: Mapping[str, Any], key: Ed25519PrivateKey, alg: str, types: Mapping[str, str]
+) -> str:
     if alg not in ALGORITHMS:
         raise ValueError(f"{alg} is not one of {', '.join(ALGORITHMS)}")
-    header = {"alg": alg, "kid": key_id(key.public_key()), "typ": "vc+jwt", "cty": "vc"}
+    header = {"alg": alg, "kid": key_id(key.public_key()), **types}
     data = rfc8785.dumps(dict(payload))
     return jws.serialize_compact(header, data, OKPKey.import_key(key), registry=_REGISTRY)
 

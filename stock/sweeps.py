@@ -17,7 +17,7 @@ from protocols.clocks import elapsed_text
 from protocols.reconciling import TaskState
 from protocols.reminders import Notice, Stage, notice_of
 from protocols.taking import LEASE
-from stock import checkpoints, clock, lock
+from stock import checkpoints, clock, jobs, lock
 from stock.by_rule import follow_certificates
 from stock.calling import hand_out
 from stock.erasable import tell_erasable
@@ -62,7 +62,7 @@ def sweep_now(site: UUID, at: datetime) -> dict[str, Any]:
         clock.advance(site, at)
     done = sweep(site, at)
     checkpoints.look_after(site, at)
-    return done
+    return {**done, **jobs.run_due(site, at)}
 
 
 def judge_due(site: UUID, at: datetime) -> tuple[list[UUID], list[dict[str, Any]]]:

@@ -37,9 +37,7 @@ def moment_in(request: Request, name: str) -> datetime | None:
 def span_of(request: Request) -> tuple[datetime, datetime]:
     """`from` and `to` of the query, at most five years apart."""
     begins, ends = _said_moment(request, "from"), _said_moment(request, "to")
-    if not begins < ends <= begins + SPAN_MOST:
-        text = "Say a span of at most five years, its beginning first."
-        raise Refused(refuse("unreadable", text, pointer="/to"))
+    refuse_no_span(begins, ends)
     return begins, ends
 
 
@@ -96,3 +94,10 @@ def known_by_of(request: Request, log: UUID | None) -> int | None:
         said = f"The record book holds {size} entries so far."
         raise Refused(refuse("unreadable", said, pointer="/known_by", size=size))
     return position
+
+
+def refuse_no_span(begins: datetime, ends: datetime) -> None:
+    """Raises Refused for a span that has no length, or is longer than records are given for."""
+    if not begins < ends <= begins + SPAN_MOST:
+        text = "Say a span of at most five years, its beginning first."
+        raise Refused(refuse("unreadable", text, pointer="/to"))

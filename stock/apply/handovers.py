@@ -1,4 +1,4 @@
-"""What one shift leaves to the next, and who has read it."""
+"""What one shift leaves to the next, who has read it, and what was taken away."""
 
 from stock.apply.registry import applies
 from stock.models import Fact, Handover, HandoverReading
@@ -30,3 +30,8 @@ def read(fact: Fact) -> None:
         HandoverReading.objects.create(
             fact=fact.uid, handover=found, by=fact.doer, at=fact.performed_at
         )
+
+
+@applies("export_made")
+def take_away(fact: Fact) -> None:
+    """That records were taken away stands in the record book; nothing follows from it."""

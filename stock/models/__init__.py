@@ -17,6 +17,7 @@ from stock.models.carryover import CarryOver
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
 from stock.models.counts import Balance, Loss, Missing, Transfer
 from stock.models.devices import DeviceReport, EntryOfDevice
+from stock.models.exports import Export
 from stock.models.facts import Answer, ClockMoment, Fact, FactText, Log, Notice
 from stock.models.intake import (
     Consignment,
@@ -97,6 +98,7 @@ __all__ = [
     "Dispatch",
     "Draw",
     "EntryOfDevice",
+    "Export",
     "Fact",
     "FactSubject",
     "FactText",

@@ -109,6 +109,12 @@ TABLES = (
         rows.late_rows,
     ),
     AuditTable(
+        "notes",
+        "What people wrote beside what they told, unless it was erased.",
+        (*WHEN, "what", "fact", "name", "text", "doer"),
+        rows.notes_rows,
+    ),
+    AuditTable(
         "certificates",
         "Certificates issued in the span.",
         (*WHEN, "number", "batch", "count", "token_sha256"),

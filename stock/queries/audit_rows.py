@@ -15,6 +15,7 @@ from stock.models import (
     Certificate,
     DeviationRow,
     Fact,
+    FactText,
     LineCount,
     Loss,
     StayRow,
@@ -215,6 +216,24 @@ def late_rows(span: Span) -> Iterator[Row]:
                 str(fact.doer),
                 str(fact.messenger),
             )
+
+
+def notes_rows(span: Span) -> Iterator[Row]:
+    found = FactText.objects.filter(
+        fact__log=span.site,
+        fact__performed_at__gte=span.begins,
+        fact__performed_at__lt=span.ends,
+    ).select_related("fact")
+    for row in _rows(found.order_by("fact__seq", "name")):
+        fact = row.fact
+        yield (
+            *_both(fact.performed_at, span),
+            fact.kind,
+            str(fact.uid),
+            row.name,
+            row.value,
+            str(fact.doer),
+        )
 
 
 def certificates_rows(span: Span) -> Iterator[Row]:

@@ -37,7 +37,7 @@ class Route:
     @property
     def enters(self) -> bool:
         """Whether it goes through a door, with all the fields that every entry may have."""
-        return self.method != "GET" and self.row.status != 200 and not self.row.form
+        return self.method != "GET" and self.row.status not in (200, 202) and not self.row.form
 
     @property
     def row(self) -> Row:

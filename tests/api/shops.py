@@ -23,6 +23,7 @@ from stock.doors.certificates import issue_certificate
 from stock.doors.counts import record_missing
 from stock.doors.door import Asking
 from stock.doors.erasing import place_legal_hold
+from stock.doors.exports import ask_for_bag
 from stock.doors.fittings import Fitting, fit_piece
 from stock.doors.handovers import hand_over
 from stock.doors.imports import Sent, preview_list
@@ -218,6 +219,15 @@ class Furnished:
         asked = self.asked(reason="A court asks for it.")
         placed_hold = place_legal_hold(asked, site=self.shop.site, batches=())
         self.named(legal_hold=placed_hold.body["legal_hold"]["uid"])
+        wanted = ask_for_bag(
+            self.shop.manager,
+            site=self.shop.site,
+            begins=self.now - HOUR,
+            ends=self.now,
+            address="https://shop.example",
+            at=self.now,
+        )
+        self.named(export=wanted.uid)
         question = DeviationRow.objects.get(batch=self.uid("fresh"), rule="count_differs")
         self.named(deviation=question.uid, task=self._task())
         placed = Fact.objects.get(kind="batch_placed", body__batch=self.uids["fresh"])

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.db import DatabaseError, OperationalError, close_old_connections
 
-from stock import carryover, checkpoints, clock, sending, sweeps
+from stock import carryover, checkpoints, clock, jobs, sending, sweeps
 from stock.models import Site
 
 EVERY_S = 5.0
@@ -35,8 +35,8 @@ class Command(BaseCommand):
         if options["verbosity"] > 1:
             self.stdout.write(f"The timetable looks after every site each {EVERY_S:.0f} s.")
             self.stdout.flush()
-        sender = threading.Thread(target=send_until, args=(stop,), name="sender", daemon=True)
-        sender.start()
+        for work in (send_until, work_until):
+            threading.Thread(target=work, args=(stop,), name=work.__name__, daemon=True).start()
         for n in itertools.count():
             if not settings.TEST_CLOCK:
                 look_after_every_site(stop, thorough=n % THOROUGH_EVERY == 0)
@@ -60,6 +60,25 @@ def send_round() -> None:
         log.warning("Sending waits for the next round: %s", error)
     except Exception:  # a call that cannot be sent must not keep the others back
         log.exception("Calls could not be sent.")
+
+
+def work_until(stop: threading.Event) -> None:
+    """Beside both: what takes long because somebody asked for much."""
+    while not stop.wait(EVERY_S):
+        if not settings.TEST_CLOCK:
+            work_round()
+
+
+def work_round() -> None:
+    """Do what waits at every site; what goes wrong is said, and tried again later."""
+    close_old_connections()
+    try:
+        for site in Site.objects.order_by("uid").values_list("uid", flat=True):
+            jobs.run_due(site, clock.now(site))
+    except OperationalError as error:
+        log.warning("Long work waits for the next round: %s", error)
+    except Exception:  # one thing that cannot be done must not keep the next from being done
+        log.exception("Long work could not be done.")
 
 
 def look_after_every_site(stop: threading.Event, *, thorough: bool = True) -> None:

@@ -85,6 +85,11 @@ PLACES = {
     "GET sites/<site>/notices": Row(EVERYBODY, status=200),
     "GET sites/<site>/records": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/epcis": Row(READERS, status=200, query=SPAN),
+    "GET sites/<site>/exports": Row(READERS, status=200),
+    "POST sites/<site>/exports": Row(READERS, {"from": BEFORE, "to": NOW}, status=202),
+    "GET exports/<uid>": Row(READERS, status=200),
+    # This one is not made yet.
+    "GET exports/<uid>/file": Row(READERS, status=404),
     "GET sites/<site>/late-entries": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/retention": Row(MANAGERS, status=200),
     "POST sites/<site>/legal-holds": Row(

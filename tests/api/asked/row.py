@@ -37,6 +37,7 @@ FIRST = {
     "pieces": "piece",
     "instruments": "instrument",
     "makes": "make",
+    "exports": "export",
     "salt-lots": "salt_lot",
     "bleaches": "bleach",
     "suppliers": "supplier",
