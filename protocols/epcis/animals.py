@@ -16,8 +16,6 @@ SENT = frozenset({"sold", "on_the_way"})
 OUTSIDE = "outside"
 RETURNED = "returned"
 DEAD_ON_ARRIVAL = {"doa": "dead_on_arrival"}
-# The other end of an input or output stays nameless: it is in the same event.
-Spot = tuple[UUID, str]
 
 
 def quantity_events(told: Told, names: Names, around: Around) -> Iterator[Event]:
@@ -63,7 +61,7 @@ def _within(told: Told, one: Going, names: Names, around: Around) -> Iterator[Ev
     if reached == OUTSIDE:
         yield object_event("DELETE", "decommissioning", "inactive", **counted)
     elif reached not in HERE:
-        yield _gone(told, reached, counted, names, around)
+        yield _gone(told, one, counted, names, around)
 
 
 def _looked_for(reached: str, counted: Mapping[str, Any]) -> Event:
@@ -114,9 +112,10 @@ def _undone(left: str, counted: Mapping[str, Any]) -> Event:
 
 
 def _gone(
-    told: Told, reached: str, counted: Mapping[str, Any], names: Names, around: Around
+    told: Told, one: Going, counted: Mapping[str, Any], names: Names, around: Around
 ) -> Event:
-    holder = UUID(str(counted["quantityList"][0]["epcClass"])[-36:])
+    """Dead or lost for good, handed over, or back from there."""
+    holder, reached = one.end
     if reached in SENT:
         return _sent(told, reached, counted, names, around)
     if reached == RETURNED:

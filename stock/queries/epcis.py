@@ -31,8 +31,7 @@ from stock.queries.reports.folded import some
 CHUNK = 500
 # Words that are read into the report they are about; their goings are counted there.
 READ_IN = frozenset({"fact_corrected", "fact_withdrawn", "fact_contradicted", "confirmed"})
-PUT_RIGHT = frozenset({"fact_corrected", "fact_withdrawn"})
-# Whose animals come out of the bags and the books by a report of these kinds.
+# Which member of a report names an earlier one that it cannot be read without.
 POINTS_TO = {"hold_lifted": "hold"}
 # Corrections of the time make it earlier or later; how late it was told changes neither.
 NEVER_LATE = timedelta(days=36500)
