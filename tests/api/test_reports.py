@@ -98,6 +98,21 @@ def test_deaths_say_cause_and_that_the_number_was_put_right(floor):
     assert (lost["count"], lost["state"]) == (2, "corrected")
 
 
+def test_who_stayed_missing_stands_under_their_batch_also_where_only_that_is_asked(floor):
+    batch = floor.uids["batch"]
+    missed = floor.walk.post(f"batches/{batch}/missing", {"count": 1})["missing"]["uid"]
+    floor.walk.post(
+        f"missing/{missed}/findings",
+        {"count": 1, "alive": False, "container": floor.uids["R1-02"]},
+    )
+    code = floor.batch(batch)["code"]
+
+    only = asked(floor, "deaths", f"&batch={code}")
+
+    assert [one["fate"] for one in only] == ["dead_on_arrival", "dead", "found_dead"]
+    assert (only[-1]["batch"], only[-1]["count"]) == (code, 1)
+
+
 def test_a_dose_says_for_how_many_it_was_and_how_strong(floor):
     (dose,) = asked(floor, "medicines")
 

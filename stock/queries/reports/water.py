@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from uuid import UUID
 
-from protocols.clocks import parse_utc
-from stock.models import Fact, InstrumentCheck
+from protocols.clocks import parse_utc, utc_text
+from stock.models import Fact, InstrumentCheck, Make
 from stock.queries.reports.folded import Folded, folded
 from stock.queries.reports.form import Asked, Report, Row, code, moment, number, text
 from stock.queries.reports.whereabouts import Whereabouts
@@ -16,6 +16,7 @@ from stock.queries.reports.whereabouts import Whereabouts
 READ = ("reading_taken", "readings_taken")
 FILLED = ("filled", "water_changed", "topped_up")
 MADE = ("water_made", "make_checked", "instrument_checked")
+Makes = Mapping[str, str]
 Checks = Mapping[UUID, list[tuple[datetime, bool, str]]]
 
 
@@ -32,14 +33,15 @@ def rows(asked: Asked) -> Iterator[Row]:
     """By when it was performed; of a probe one row for what it sent at once."""
     where = Whereabouts(asked)
     checks = _checks(asked)
+    makes = _makes(asked)
     kinds = (*READ, *FILLED, *(() if asked.batches else MADE))
     for one in folded(asked, kinds):
         container = one.body.get("container")
         if container is None or where.concerns(UUID(str(container)), one.at):
-            yield _row(one, where, checks)
+            yield _row(one, where, checks, makes)
 
 
-def _row(one: Folded, where: Whereabouts, checks: Checks) -> Row:
+def _row(one: Folded, where: Whereabouts, checks: Checks, makes: Makes) -> Row:
     body = one.body
     container = body.get("container")
     there = where.there(UUID(str(container)), one.at) if container else []
@@ -48,7 +50,7 @@ def _row(one: Folded, where: Whereabouts, checks: Checks) -> Row:
         one.fact.kind,
         one.name(container) or body.get("vat"),
         ", ".join(stay.code for stay in there) or None,
-        *(_read(one, checks) if one.fact.kind in READ else _made(one)),
+        *(_read(one, checks) if one.fact.kind in READ else _made(one, makes)),
         one.doer,
         one.state or None,
         one.fact.seq + 1,
@@ -81,7 +83,7 @@ def _values(one: Folded) -> str:
     return f"{found[0]}-{found[-1]} ({len(found)}, {last:%H:%M}Z)"
 
 
-def _made(one: Folded) -> Row:
+def _made(one: Folded, makes: Makes) -> Row:
     """A make, a check, or water that was put in: its litres and what is known of the make."""
     body = one.body
     if one.fact.kind == "instrument_checked":
@@ -92,12 +94,18 @@ def _made(one: Folded) -> Row:
             one.at, said, how, None,
         )  # fmt: skip
     litres = body.get("volume_l")
-    make = None if body.get("make") is None else f"make {str(body['make'])[:8]}"
+    make = makes.get(str(body.get("make")))
     lot = body.get("salt_lot")
     strength = body.get("salinity")
     more = [make, lot and f"salt {lot}", strength and f"salinity {strength}"]
     text = ", ".join(str(part) for part in more if part)
     return (None, None if litres is None else str(litres), "L", None, None, None, None, text)
+
+
+def _makes(asked: Asked) -> Makes:
+    """In which vat and when each make of the site was mixed. One query."""
+    rows = Make.objects.filter(site=asked.site).values_list("uid", "vat", "made_at")
+    return {str(uid): f"{vat}, {utc_text(at)}" for uid, vat, at in rows}
 
 
 def _checks(asked: Asked) -> Checks:
