@@ -44,6 +44,7 @@ OF_PLACES: Mapping[str, Callable[[Told, Names], Iterator[Event]]] = {
     "fed": water.cared,
     "dose_given": water.cared,
     "instrument_checked": water.checked,
+    "round_made": water.looked_at,
 }
 OF_WORDS: Mapping[str, Callable[[Told, Names, Around], Iterator[Event]]] = {
     "consignment_delivered": words.delivered,

@@ -9,7 +9,9 @@ from protocols.epcis.form import CONTEXT_PATH, PREFIX
 __all__ = ["CONTEXT_PATH", "TERMS", "epcis_context_bytes"]
 
 # Addresses are marked as such; all others are plain values.
-ADDRESSES = frozenset({"hold", "kit", "make", "movementID", "parents", "replaces", "species"})
+ADDRESSES = frozenset(
+    {"hold", "kit", "make", "movementID", "odd", "parents", "replaces", "species"}
+)
 TERMS = (
     "affected",
     "agent",
@@ -35,6 +37,7 @@ TERMS = (
     "make",
     "method",
     "movementID",
+    "odd",
     "parameter",
     "parents",
     "phScale",

@@ -187,6 +187,15 @@ def cared(told: Told, names: Names) -> Iterator[Event]:
     yield {**event, **said}
 
 
+def looked_at(told: Told, names: Names) -> Iterator[Event]:
+    """A round: whoever is in these containers was looked at; what was found, others say."""
+    containers = [names.of("obj", uid) for uid in told.body["looked_at"]]
+    if containers:
+        event = object_event("OBSERVE", "inspecting")
+        odd = [names.of("obj", one["container"]) for one in told.body["exceptions"]]
+        yield {**event, "epcList": containers, **own(odd=odd or None)}
+
+
 def checked(told: Told, names: Names) -> Iterator[Event]:
     """An instrument against a standard."""
     body = told.body

@@ -276,6 +276,16 @@ ROWS = [
         [("OBSERVE", f"{STEP}dosing", None)],
     ),
     (
+        "round_made",
+        {
+            "room": of("room"),
+            "looked_at": [of("c1"), of("c2")],
+            "exceptions": [{"container": of("c2"), "what": "one hides"}],
+        },
+        (),
+        [("OBSERVE", "inspecting", None)],
+    ),
+    (
         "instrument_checked",
         {
             "instrument": of("t1"),
