@@ -211,7 +211,8 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
 
 def _more(at: Here) -> tuple[tuple[str, str], ...]:
     theirs = (("paper", _("Paper")), ("tablets", _("Tablets"))) if at.works else ()
-    read = (("reports", _("Reports")),) if at.may(access.READERS) else ()
+    reading = (("reports", _("Reports")), ("taking-away", _("Records to take away")))
+    read = reading if at.may(access.READERS) else ()
     return (
         *MORE,
         *read,

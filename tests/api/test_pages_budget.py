@@ -116,6 +116,7 @@ PAGES = {
     "reckon-salt_mass_g": "site",
     "late-entries": "site",
     "reports": "site",
+    "taking-away": "site",
     "visits": "site",
     "erasing": "site",
     "place-legal-hold": "site",
