@@ -189,7 +189,10 @@ def _people(at: Here) -> Table:
         for one in people_to_erase(at.person.organisation)
     ]
     return Table(
-        _("Whose account is ended"), (_("Name"), ""), rows, empty=_("Nobody is left here.")
+        _("Whose account is ended"),
+        (_("Name"), ""),
+        rows,
+        empty=_("Of nobody who left a name is still here."),
     )
 
 

@@ -66,8 +66,8 @@ def _row(
         dry = None  # that was before it was last wet
     state = _state(stay, used, found, drying)
     return (
-        used.sort,
         used.label,
+        used.sort,
         stay.code,
         stay.kit_label if used.sort == "piece" else None,
         at,
@@ -131,8 +131,9 @@ def _people(found: Equipment) -> dict[UUID, str]:
 EQUIPMENT = Report(
     "equipment",
     (
+        *text("label"),
         *code("sort"),
-        *text("label", "batch", "kit"),
+        *text("batch", "kit"),
         *moment("used_from", "disinfected_at"),
         *text("agent", "mg_per_l"),
         *code("strength"),

@@ -78,8 +78,8 @@ def _of_line(line: Line, moved: Iterable[Went]) -> Row:
     placed = _between(moved, line.uid)
     consignment = line.consignment
     return (
-        "line",
         line.code or None,
+        "line",
         consignment.waybill,
         consignment.supplier.name,
         line.species.scientific_name if line.species else line.text,
@@ -103,8 +103,8 @@ def _of_batch(batch: Batch, moved: Iterable[Went], waybills: str, where: str | N
     passed_on = _between(moved, batch.uid)
     held = sum(places.values())
     return (
-        "batch",
         batch.code,
+        "batch",
         waybills or None,
         None,
         None,
@@ -142,8 +142,9 @@ def _waybills(batches: Iterable[UUID]) -> dict[UUID, str]:
 MASS_BALANCE = Report(
     "mass-balance",
     (
+        *text("code"),
         *code("of"),
-        *text("code", "waybill", "supplier", "species", "container"),
+        *text("waybill", "supplier", "species", "container"),
         *number("listed", "received", "dead_on_arrival", "left_in_bags", "placed"),
         *number("born_here", "passed_on", "held", *PLACES, "difference"),
     ),
