@@ -28,7 +28,9 @@ def unlisted(answer: HttpResponse) -> HttpResponse:
     answer["Cache-Control"] = "no-store"
     answer["Vary"] = "Accept"
     answer["X-Robots-Tag"] = "noindex, nofollow"
-    answer["Referrer-Policy"] = "no-referrer"
+    # No other site learns the address; without any referrer browsers send forms of the page
+    # with the origin "null", which the guard against forgery refuses.
+    answer["Referrer-Policy"] = "same-origin"
     return answer
 
 

@@ -81,6 +81,15 @@ def test_the_link_opens_what_a_manager_chose_and_nothing_else(floor):
     assert rest.status_code == 401
 
 
+def test_a_browser_may_send_the_form_of_the_link(floor):
+    """With the policy `no-referrer` it would send the origin "null", which is refused."""
+    inspector = Inspector(opened_for(floor)[0])
+    page = inspector.get(inspector.link)
+
+    assert page["Referrer-Policy"] == "same-origin"
+    assert '<meta name="referrer" content="same-origin">' in page.content.decode()
+
+
 def test_it_opens_in_one_browser_once(floor):
     link, _ = opened_for(floor)
     first, second = Inspector(link), Inspector(link)
