@@ -62,6 +62,7 @@ WORDS = {
     "splash_seen": later("a splash was seen"),
     "limit_shortened": later("limit became shorter"),
     "emergency_review": later("emergency to be looked at"),
+    "species_differs": later("another species than the certificate says"),
     "dose_refused": later("given to animals it is not for"),
     "parked": later("reported, does not fit yet"),
     "water_mismatch": later("water did not match"),

@@ -12,6 +12,7 @@ from django.db.models import Q
 
 from protocols.values import Judgement
 from stock.apply import subjects
+from stock.judging.lines import came_out_of
 from stock.judging.load import judge_world, load
 from stock.judging.neighbours import near_whom
 from stock.judging.store import store
@@ -162,7 +163,7 @@ def mark(facts: Sequence[Fact]) -> None:
         if fact.kind in ONLY_FORWARD:
             whose &= Q(until=None) | Q(until__gte=fact.performed_at)
         reached |= whose
-    every |= _near(facts, every)
+    every |= _near(facts, every) | came_out_of(facts)
     relying = Reliance.objects.filter(reached).values("batch")
     with writing_projections():
         Batch.objects.filter(Q(uid__in=every) | Q(uid__in=relying)).update(stale=True)

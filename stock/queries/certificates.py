@@ -16,6 +16,7 @@ from stock.models import Batch, Certificate, CertificateText, Fact
 from stock.queries.batches import timed
 from stock.queries.certified import places_of
 from stock.queries.examined import examine, weigh, with_tasks
+from stock.queries.species_then import other_species
 
 # Animals that left with the certificate are still those that it speaks of.
 STILL_COVERED = ("alive", "sold", "on_the_way")
@@ -50,6 +51,7 @@ def worth_of(row: Certificate, at: datetime) -> Worth:
     ]
     judgements = judged_many(certified, at)
     news = tuple(one for batch in judgements.values() for one in bad_news(weigh(batch, at)))
+    news += other_species(row, at)
     here = sum(found.get("alive", 0) for found in places.values())
     told = told_of(row, parts, at=at)
     state = worth_now(told, news)
