@@ -18,7 +18,7 @@ urlpatterns: list[URLPattern] = [
     path("visit", visit, name="visit"),
     path("visit/begin/<str:secret>", begin, name="begin-visit"),
     path("visit/reports/<slug:name>", visit_report, name="visit-report"),
-    path(".well-known/jwks.json", jwks),
+    path(".well-known/jwks.json", jwks, name="jwks"),
     path(".well-known/jwt-vc-issuer", issuer),
     path("contexts/quarantine/v1", context),
     path("contexts/epcis/v1", epcis_context),

@@ -6,7 +6,7 @@ from typing import Any
 
 from api.public.jwks import JWKS_PATH
 from protocols.clocks import local_text, parse_utc
-from stock.queries.public import Gone, PublicRecord, Step
+from stock.queries.public import Gone, Held, PublicRecord, Step
 
 FROZEN = (
     "number",
@@ -37,6 +37,7 @@ def said_now(record: PublicRecord, address: str) -> dict[str, Any]:
         "moves": [_move(one, record) for one in frozen["moves"]],
         "losses": None if record.losses is None else [_gone(one) for one in record.losses],
         "origins": [dict(one) for one in record.origins],
+        "water": [_held(one, record) for one in record.water],
         "since": [_step(one, record) for one in record.steps],
         "replaced_by": replacement(record, address),
         "proof": {
@@ -78,6 +79,11 @@ def _move(one: Mapping[str, Any], record: PublicRecord) -> dict[str, Any]:
 
 def _gone(one: Gone) -> dict[str, Any]:
     return {"on": one.on.isoformat(), "fate": one.fate, "count": one.count}
+
+
+def _held(one: Held, record: PublicRecord) -> dict[str, Any]:
+    said = {"quantity": one.quantity, "value": one.value, "unit": one.unit}
+    return {**said, **_timed("read_at", one.at, record)}
 
 
 def _step(one: Step, record: PublicRecord) -> dict[str, Any]:

@@ -10,9 +10,11 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from api.language import day_text, later, local_text
+from api.pages.amounts import reading
 from api.pages.parts import Table
 from api.pages.words import plain
 from protocols.clocks import parse_utc
+from protocols.units import Units
 from stock.queries.public import PublicRecord
 
 SENTENCES: Mapping[str, str] = {
@@ -47,6 +49,7 @@ class Shown:
     stages: tuple[tuple[str, str], ...]
     treatments: Table
     since: Table
+    water: Table | None
 
 
 def shown(record: PublicRecord) -> Shown:
@@ -69,6 +72,7 @@ def shown(record: PublicRecord) -> Shown:
         stages=tuple(_stages(record)),
         treatments=_treatments(record),
         since=_since(record),
+        water=_water(record),
     )
 
 
@@ -209,6 +213,24 @@ def _since(record: PublicRecord) -> Table:
         ],
         numeric=frozenset({2}),
         empty=_("Nothing was told of it."),
+    )
+
+
+def _water(record: PublicRecord) -> Table | None:
+    """The water they come from, so that whoever takes them can match it."""
+    if not record.water:
+        return None
+    return Table(
+        caption=_("The water they were in when it was read last"),
+        columns=(_("What"), _("Value"), _("When")),
+        rows=[
+            (
+                plain(one.quantity).capitalize(),
+                reading(Units({}), one.quantity, one.value, one.unit, one.convention),
+                local_text(one.at, record.zone),
+            )
+            for one in record.water
+        ],
     )
 
 

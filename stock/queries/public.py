@@ -6,7 +6,7 @@ people, suppliers, buyers, prices and containers are never read here.
 
 import base64
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
-from stock.models import Certificate, CertificateText, Loss
+from stock.models import Certificate, CertificateText, Loss, StayRow, WaterReading
 from stock.queries.certificates import Worth, parts_of, worth_of
 from stock.queries.certified import origin_of_lines, sources_of
 from stock.queries.sites import rules_history
@@ -49,6 +49,17 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Held:
+    """A value of the water in which the animals were read last, as it was typed."""
+
+    quantity: str
+    value: str
+    unit: str
+    convention: str | None
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class PublicRecord:
     """A certificate in public: its text as signed, and what is true now.
 
@@ -65,6 +76,7 @@ class PublicRecord:
     losses: tuple[Gone, ...] | None
     origins: tuple[Mapping[str, Any], ...]
     steps: tuple[Step, ...]
+    water: tuple[Held, ...]
     replaced_by: tuple[str, str] | None  # number and address
 
     @property
@@ -106,6 +118,7 @@ def public_record(code: str, at: datetime) -> PublicRecord | None:
         losses=None if "deaths_by_day" in hides else tuple(_losses(family, zone, at)),
         origins=() if "origin" in hides else _origins(row.batch_id),
         steps=tuple(_steps(row, at)),
+        water=tuple(_water(family, at)),
         replaced_by=_replacement(row),
     )
 
@@ -133,6 +146,30 @@ def _losses(batches: Iterable[UUID], zone: ZoneInfo, at: datetime) -> list[Gone]
 
 def _origins(batch: UUID) -> tuple[Mapping[str, Any], ...]:
     return tuple(origin_of_lines(sources_of((), batch).holders))
+
+
+# What somebody who takes the animals over can match their own water to.
+MATCHED = ("temperature", "salinity", "specific_gravity", "ph")
+
+
+def _water(family: Iterable[UUID], at: datetime) -> Iterator[Held]:
+    """The newest value of each quantity in the container where they stood last. Two queries."""
+    stays = StayRow.objects.filter(batch__in=list(family), began_latest__lte=at)
+    stay = stays.order_by("-began_latest", "uid").first()
+    if stay is None:
+        return
+    rows = WaterReading.objects.filter(
+        container=stay.container_id,
+        quantity__in=MATCHED,
+        in_doubt=False,
+        performed_at__gte=stay.began_earliest,
+        performed_at__lte=min(at, stay.ended_latest or at),
+    ).select_related("instrument")
+    newest = {row.quantity: row for row in rows.order_by("performed_at", "uid")}
+    for quantity in MATCHED:
+        if (row := newest.get(quantity)) is not None:
+            convention = row.instrument.convention if row.instrument else None
+            yield Held(quantity, row.value, row.unit, convention, row.performed_at)
 
 
 def _steps(row: Certificate, at: datetime) -> list[Step]:
