@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from api.exports.bag import file_name
-from api.language import later
+from api.language import day_text, later
 from api.pages.links import when
 from api.pages.objections import objection
 from api.pages.shell import Here, here, page, person_of, show
@@ -142,7 +142,7 @@ def _line(row: Export, at: Here) -> BagLine:
     until = row.ready_at + KEPT if row.ready_at and row.state == "ready" else None
     return BagLine(
         export=row,
-        days=_("{first} to {last}").format(first=first, last=last),
+        days=_("{first} to {last}").format(first=day_text(first), last=day_text(last)),
         by=row.asked_by.name,
         asked=when(row.asked_at, at.zone),
         says=row.why or str(STATES[row.state]),

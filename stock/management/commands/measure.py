@@ -16,6 +16,7 @@ from stock.demo.setting import play
 from stock.doors.moves import MoveAsked, move_batch
 from stock.judging.worlds import alive_in
 from stock.measuring import Figure, door_against_sql, judged_per_second
+from stock.measuring_bag import bagging
 from stock.measuring_edge import queries_of_pages, second_start
 from stock.measuring_numbers import numbers
 from stock.measuring_proof import verifying
@@ -55,6 +56,7 @@ class Command(BaseCommand):
         self._say(door_against_sql(_a_move(now)))
         self._say(queries_of_pages(now))
         self._say(verifying())
+        self._say(bagging())
         self._say(second_start())
         if options["far"]:
             self._say(far_fact(_manager(), now))
