@@ -18,6 +18,7 @@ from api.pages.questions import objection_of
 from api.pages.shell import Here, here, page, show
 from api.pages.words import plain
 from protocols.clocks import local_text
+from stock import access
 from stock.queries.batch_seen import BatchSeen, batch_seen, stays_of
 from stock.queries.batch_water import batch_water
 from stock.queries.seen_alive import Stood, last_seen, unwatched_days
@@ -168,6 +169,9 @@ def _actions(found: BatchSeen, at: Here) -> Iterator[PageLink]:
     yield PageLink(_("Where they came from"), _to("where-from", found))
     yield PageLink(_("The water they were in"), _to("batch-water", found))
     yield PageLink(_("What could have reached them"), _to("exposures", found))
+    if at.may(access.READERS):
+        traces = reverse("traces", args=[at.site.uid])
+        yield PageLink(_("Trace from them"), f"{traces}?of={found.batch.uid}")
     yield PageLink(_("History"), _to("history", found))
 
 

@@ -50,6 +50,7 @@ from api.pages import (
     telling,
     touched,
     touching,
+    tracing,
     treating,
     unpacking,
 )
@@ -63,6 +64,8 @@ SITES = [
     path("sites/<uuid:site>/room", room.room, name="room"),
     path("sites/<uuid:site>/unpacking", unpacking.unpacking, name="unpacking"),
     path("sites/<uuid:site>/late-entries", late.late, name="late-entries"),
+    path("sites/<uuid:site>/traces", tracing.traces, name="traces"),
+    path("traces/<uuid:uid>", tracing.trace, name="trace"),
     path("sites/<uuid:site>/records", taking_away.taking_away, name="taking-away"),
     path("records/<uuid:uid>", taking_away.bag_file, name="bag-file"),
     path("sites/<uuid:site>/reports", reports.reports, name="reports"),

@@ -211,7 +211,11 @@ def _links(pages: Iterable[tuple[str, str]], site: Site, current: str) -> tuple[
 
 def _more(at: Here) -> tuple[tuple[str, str], ...]:
     theirs = (("paper", _("Paper")), ("tablets", _("Tablets"))) if at.works else ()
-    reading = (("reports", _("Reports")), ("taking-away", _("Records to take away")))
+    reading = (
+        ("traces", _("Traces")),
+        ("reports", _("Reports")),
+        ("taking-away", _("Records to take away")),
+    )
     read = reading if at.may(access.READERS) else ()
     return (
         *MORE,

@@ -69,6 +69,7 @@ from stock.models.protocols import MadeProtocol
 from stock.models.questions import DeviationRow, HoldRow, Sign
 from stock.models.retention import LegalHoldRow
 from stock.models.sealed import Checkpoint, KeptSubtree
+from stock.models.traces import Trace
 from stock.models.visits import Visit, VisitPage
 from stock.models.work import Handover, HandoverReading, Task
 
@@ -156,6 +157,7 @@ __all__ = [
     "Task",
     "Thing",
     "Token",
+    "Trace",
     "Transfer",
     "Upkeep",
     "Visit",

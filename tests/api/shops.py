@@ -16,6 +16,7 @@ from uuid import UUID
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
+from protocols.tracing_answer import FORWARD, Question
 from protocols.values import Standing
 from stock.answers import Answered
 from stock.doors.batches import PlaceAsked, place_batch
@@ -37,6 +38,7 @@ from stock.doors.moves import MoveAsked, move_batch
 from stock.doors.readings import Comparison, check_instrument, take_readings
 from stock.doors.signs import place_hold, record_incident
 from stock.doors.sites import DeviceAsked, set_device
+from stock.doors.traces import make_trace
 from stock.doors.visits import VisitAsked, open_visit
 from stock.models import DeviationRow, Fact, Line, Person, Site, StayRow, Task
 from tests.make import START, Shop, asking, make, make_line, make_person, make_shop
@@ -228,6 +230,11 @@ class Furnished:
             at=self.now,
         )
         self.named(export=wanted.uid)
+        about = Question(self.uids["fresh"], FORWARD, None, self.now)
+        traced = make_trace(
+            self.shop.manager, site=self.shop.site, asked=about, known_by=None, at=self.now
+        )
+        self.named(trace=traced.uid)
         question = DeviationRow.objects.get(batch=self.uid("fresh"), rule="count_differs")
         self.named(deviation=question.uid, task=self._task())
         placed = Fact.objects.get(kind="batch_placed", body__batch=self.uids["fresh"])

@@ -117,6 +117,7 @@ PAGES = {
     "late-entries": "site",
     "reports": "site",
     "taking-away": "site",
+    "traces": "site",
     "visits": "site",
     "erasing": "site",
     "place-legal-hold": "site",

@@ -85,6 +85,11 @@ PLACES = {
     "GET sites/<site>/notices": Row(EVERYBODY, status=200),
     "GET sites/<site>/records": Row(READERS, status=200, query=SPAN),
     "GET sites/<site>/epcis": Row(READERS, status=200, query=SPAN),
+    "GET sites/<site>/traces": Row(READERS, status=200),
+    "POST sites/<site>/traces": Row(
+        READERS, {"of": "{batch}", "direction": "forward"}, status=200
+    ),
+    "GET traces/<uid>": Row(READERS, status=200),
     "GET sites/<site>/exports": Row(READERS, status=200),
     "POST sites/<site>/exports": Row(READERS, {"from": BEFORE, "to": NOW}, status=202),
     "GET exports/<uid>": Row(READERS, status=200),

@@ -38,6 +38,7 @@ FIRST = {
     "instruments": "instrument",
     "makes": "make",
     "exports": "export",
+    "traces": "trace",
     "salt-lots": "salt_lot",
     "bleaches": "bleach",
     "suppliers": "supplier",
