@@ -19,7 +19,6 @@ from django.utils.translation.template import templatize
 ROOT = Path(__file__).resolve().parent.parent
 LOCALE = ROOT / "api" / "locale"
 MARKS = {"gettext", "gettext_lazy", "gettext_noop", "later", "said", "noop"}
-PLURAL = "ngettext"
 SENTENCE = re.compile(r"[A-Z0-9{][^\n]* [^\n]*[.?:]", re.S)
 # Files of words: there every literal of two words or more is shown to people.
 WORDY = (
@@ -28,9 +27,9 @@ WORDY = (
     "protocols/carryover/limits.py",
 )
 PHRASE = re.compile(r"[A-Za-z][^\n_]* [^\n]*", re.S)
-MARKED = re.compile(
-    r"(?<![\w.])(?:_|n?gettext)\((?:u?(?:'(?:[^'\\]|\\.)*'|\"(?:[^\"\\]|\\.)*\"))"
-)
+STRING = r"u?(?:'(?:[^'\\]|\\.)*'|\"(?:[^\"\\]|\\.)*\")"
+MARKED = re.compile(rf"(?<![\w.])(?:_|n?gettext)\(({STRING})")
+COUNTED = re.compile(rf"(?<![\w.])ngettext\(({STRING}),\s*({STRING})")
 SHOWN = (
     *("title", "addresses", "does_not_cover", "cautions", "stop_signs", "refused", "care"),
     *("restarts_at", "given_with"),
@@ -47,6 +46,30 @@ def texts() -> set[str]:
     found |= {text for file in (ROOT / "api/templates").rglob("*.html") for text in shown(file)}
     found |= {text for file in (ROOT / "protocols").rglob("*.toml") for text in defined(file)}
     return {text for text in found if text and WORD.search(text)}
+
+
+def counted() -> dict[str, str]:
+    """Texts that have another form for more than one, and that form."""
+    return {
+        one: many
+        for file in sorted((ROOT / "api").rglob("*"))
+        for one, many in _forms(file)
+        if WORD.search(one)
+    }
+
+
+def _forms(file: Path) -> Iterator[tuple[str, str]]:
+    if file.suffix == ".html":
+        for found in COUNTED.finditer(templatize(file.read_text(), origin=str(file))):
+            yield ast.literal_eval(found[1]), ast.literal_eval(found[2])
+    elif file.suffix == ".py":
+        for node in ast.walk(ast.parse(file.read_text())):
+            match node:
+                case ast.Call(
+                    func=ast.Name(id="ngettext"),
+                    args=[ast.Constant(value=str(one)), ast.Constant(value=str(many)), *_],
+                ):
+                    yield one, many
 
 
 def marked(file: Path) -> Iterator[str]:
@@ -103,7 +126,7 @@ def shown(file: Path) -> Iterator[str]:
     """What a template marks; of two forms for one and many, both."""
     code = templatize(file.read_text(), origin=str(file))
     for found in MARKED.finditer(code):
-        yield ast.literal_eval(found[0][found[0].index("(") + 1 :])
+        yield ast.literal_eval(found[1])
 
 
 def defined(file: Path) -> Iterator[str]:
@@ -123,15 +146,21 @@ def _flat(values: Iterable[object]) -> Iterator[str]:
 def catalogue(language: str) -> polib.POFile:
     """The catalogue as it should stand: every text of today, none of yesterday."""
     po = polib.pofile(str(LOCALE / language / "LC_MESSAGES" / "django.po"), wrapwidth=96)
-    today = texts()
+    today, many = texts() | counted().keys(), counted()
     for entry in list(po):
-        if entry.msgid not in today:
+        if entry.msgid not in today or entry.msgid_plural != many.get(entry.msgid, ""):
             po.remove(entry)
     known = {entry.msgid for entry in po}
     for text in today - known:
-        po.append(polib.POEntry(msgid=text, msgstr=""))
+        po.append(_empty(text, many.get(text, "")))
     po.sort(key=lambda entry: entry.msgid)
     return po
+
+
+def _empty(text: str, many: str) -> polib.POEntry:
+    if not many:
+        return polib.POEntry(msgid=text, msgstr="")
+    return polib.POEntry(msgid=text, msgid_plural=many, msgstr_plural={0: "", 1: ""})
 
 
 def main() -> int:

@@ -13,7 +13,7 @@ from protocols.said import said
 
 LOCALE = settings.ROOT / "api" / "locale"
 LANGUAGES = [code for code, _ in settings.LANGUAGES if code != "en"]
-VALUES = re.compile(r"%\(\w+\)s|(?<!\{)\{\w+(?=[:}])")
+VALUES = re.compile(r"%\(\w+\)[sd]|(?<!\{)\{\w+(?=[:}])")
 
 
 @cache
@@ -32,13 +32,20 @@ def entries(language):
     return polib.pofile(str(LOCALE / language / "LC_MESSAGES" / "django.po"))
 
 
+def forms(one):
+    """A text and its translation; of a counted one, both of both."""
+    if not one.msgid_plural:
+        return [(one.msgid, one.msgstr)]
+    return [(one.msgid, one.msgstr_plural[0]), (one.msgid_plural, one.msgstr_plural[1])]
+
+
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_a_translation_holds_the_same_values(language):
     wrong = {
-        one.msgid: one.msgstr
+        english: foreign
         for one in entries(language)
-        if one.msgstr
-        and sorted(VALUES.findall(one.msgid)) != sorted(VALUES.findall(one.msgstr))
+        for english, foreign in forms(one)
+        if foreign and sorted(VALUES.findall(english)) != sorted(VALUES.findall(foreign))
     }
 
     assert wrong == {}
@@ -46,20 +53,29 @@ def test_a_translation_holds_the_same_values(language):
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_nothing_that_people_read_is_left_in_english(language):
-    said = {
-        one.msgid for one in entries(language) if one.msgstr or any(one.msgstr_plural.values())
-    }
+    said = {english for one in entries(language) for english, foreign in forms(one) if foreign}
+    counted = script().counted()
 
-    assert sorted(script().texts() - said) == []
+    assert sorted((script().texts() | counted.keys() | {*counted.values()}) - said) == []
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_the_compiled_catalogue_is_made_from_the_one_that_people_read(language):
     compiled = polib.mofile(str(LOCALE / language / "LC_MESSAGES" / "django.mo"))
 
-    assert {one.msgid: one.msgstr for one in compiled} == {
-        one.msgid: one.msgstr for one in entries(language) if one.msgstr
-    }
+    assert [forms(one) for one in compiled] == [
+        forms(one) for one in sorted(entries(language), key=lambda one: one.msgid)
+    ]
+
+
+def test_what_is_counted_is_said_in_another_language_for_one_and_for_many():
+    with translation.override("es"):
+        one, many = (
+            translation.ngettext("{count} move", "{count} moves", n).format(count=n)
+            for n in (1, 2)
+        )
+
+    assert (one, many) == ("1 traslado", "2 traslados")
 
 
 def test_a_sentence_of_a_rule_is_said_in_another_language(monkeypatch):

@@ -21,6 +21,7 @@ from api.pages.words import plain
 from api.rest.problems import status_of
 from protocols.clocks import parse_utc
 from protocols.codes import read_code
+from protocols.exposure import Grade
 from protocols.hours import wall
 from protocols.tracing_answer import BACK, FORWARD, Question
 from protocols.uids import uid_or_none
@@ -32,9 +33,9 @@ from stock.refusals import NotFound, Refused
 
 DAY = timedelta(days=1)
 FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(9000, 1, 1)
-# More lanes than these nobody reads; the table has all of them.
-LANES_MOST = 40
-DRAWN = ("batch", "container", "kit", "piece", "system", "make", "consignment", "supplier")
+# More lanes than these nobody reads; the tables have all of them. Who is concerned comes first.
+LANES_MOST = 30
+DRAWN = ("batch", "consignment", "supplier", "system", "container", "make", "kit")
 
 
 class TraceForm(forms.Form):
@@ -117,6 +118,8 @@ def trace(request: HttpRequest, uid: UUID) -> HttpResponse:
     row = trace_for(person_of(request), uid)
     at = here(request, row.site, access.READERS)
     seen = shown(row)
+    sure = [one for one in seen.found if one["grade"] != Grade.POSSIBLE]
+    perhaps = [one for one in seen.found if one["grade"] == Grade.POSSIBLE]
     says = HEADINGS[row.question["direction"]]
     context = {
         "heading": says.format(name=seen.start),
@@ -124,7 +127,8 @@ def trace(request: HttpRequest, uid: UUID) -> HttpResponse:
         "made": when(row.made_at, at.zone),
         "until": when(parse_utc(row.question["until"]), at.zone),
         "picture": _picture(seen.start, row.question, seen.found, str(says)),
-        "table": _found(seen.found, at),
+        "table": _found(_("What was found, the strongest first"), sure, at),
+        "perhaps": _found(_("What was merely possible"), perhaps, at) if perhaps else None,
         "certificates": _certificates(seen.certificates),
         "gone": _gone(seen.dispatches, at),
     }
@@ -170,7 +174,9 @@ def _picture(
     if not moments:
         return ""
     edge = max(moments) if asked["direction"] == BACK else min(moments)
-    drawn = [one for one in found if one["kind"] in DRAWN][:LANES_MOST]
+    wanted = [one for one in found if one["kind"] in DRAWN]
+    # Sorted stably: within a kind the strongest stay first.
+    drawn = sorted(wanted, key=lambda one: DRAWN.index(one["kind"]))[:LANES_MOST]
     lanes = [
         Lane(
             one["name"],
@@ -195,9 +201,9 @@ def _came_from(one: Mapping[str, Any], direction: str) -> str:
     return min(ends, default="")
 
 
-def _found(found: Sequence[Mapping[str, Any]], at: Here) -> Table:
+def _found(caption: str, found: Sequence[Mapping[str, Any]], at: Here) -> Table:
     return Table(
-        _("What was found, the strongest first"),
+        caption,
         (_("What"), _("How readily"), _("When at the earliest"), _("By which way")),
         [
             (

@@ -68,6 +68,7 @@ async function check(tell) {
   for (const entry of credential.credentialStatus) {
     tell(`${entry.statusPurpose}-${await isSet(entry, keys) ? "yes" : "no"}`);
   }
+  tell("today");
 }
 
 async function pressed(event) {

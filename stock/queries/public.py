@@ -118,7 +118,7 @@ def public_record(code: str, at: datetime) -> PublicRecord | None:
         losses=None if "deaths_by_day" in hides else tuple(_losses(family, zone, at)),
         origins=() if "origin" in hides else _origins(row.batch_id),
         steps=tuple(_steps(row, at)),
-        water=tuple(_water(family, at)),
+        water=tuple(_water(row.batch_id, at)),
         replaced_by=_replacement(row),
     )
 
@@ -152,9 +152,12 @@ def _origins(batch: UUID) -> tuple[Mapping[str, Any], ...]:
 MATCHED = ("temperature", "salinity", "specific_gravity", "ph")
 
 
-def _water(family: Iterable[UUID], at: datetime) -> Iterator[Held]:
-    """The newest value of each quantity in the container where they stood last. Two queries."""
-    stays = StayRow.objects.filter(batch__in=list(family), began_latest__lte=at)
+def _water(batch: UUID, at: datetime) -> Iterator[Held]:
+    """The newest value of each quantity in the container where they stood last. Two queries.
+
+    Of the certified batch itself: its parts may be in water that nobody certified.
+    """
+    stays = StayRow.objects.filter(batch=batch, began_latest__lte=at)
     stay = stays.order_by("-began_latest", "uid").first()
     if stay is None:
         return

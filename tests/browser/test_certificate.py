@@ -58,7 +58,7 @@ def scanned(browser, certificate, live_server):
 
 def check(buyer):
     buyer.page.click("text=Check it in this browser")
-    buyer.sees("by the seller's signed list")
+    buyer.sees("by the seller's signed list", "What is true today stands at the top")
 
 
 def test_a_buyer_scans_reads_checks_and_sees_a_suspension(certificate, buyer, scanned):
@@ -72,7 +72,7 @@ def test_a_buyer_scans_reads_checks_and_sees_a_suspension(certificate, buyer, sc
     check(buyer)
     buyer.sees(
         "The signature fits a key that the seller publishes.",
-        "The signed text is that of this page, for as many animals.",
+        "It is the signed text of this certificate, for as many animals.",
         "It is not withdrawn",
         "It is not suspended",
     )

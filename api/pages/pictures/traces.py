@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from api.pages.pictures.svg import element, picture
 from api.pages.words import plain
 
-LEFT, RIGHT, TOP, ROW, WIDTH = 150, 24, 16, 40, 860
+LEFT, RIGHT, TOP, ROW, WIDTH = 230, 24, 16, 40, 860
 # The word stands beside it: the dashes only repeat how readily something passes that way.
 DASHES = {"strong": None, "likely": "8 4", "possible": "3 5"}
 
