@@ -6,7 +6,7 @@ are taken, and no option by which an address could name a file of this machine.
 """
 
 from collections.abc import Iterator
-from ipaddress import IPv6Address, ip_address
+from ipaddress import IPv4Address, IPv6Address, IPv6Network, ip_address
 from urllib.parse import parse_qsl, urlsplit
 
 from protocols.ruled import Reason
@@ -41,6 +41,8 @@ OPTIONS_REFUSED = frozenset(
     {"template", "keyfile", "subfile", "pgp", "pgpkey", "attach", "config", "include", "plugin"}
 )
 LENGTH_MOST = 500
+# Addresses of the older net as seen through a translator (RFC 6052).
+TRANSLATED = IPv6Network("64:ff9b::/96")
 
 
 def scheme_of(address: str) -> str:
@@ -83,9 +85,16 @@ def is_private(host: str) -> bool:
     except ValueError:
         inside = (".local", ".localhost", ".internal", ".lan", ".home.arpa")
         return host == "localhost" or host.endswith(inside) or _is_odd_number(host)
-    if isinstance(found, IPv6Address) and found.ipv4_mapped is not None:
-        found = found.ipv4_mapped
+    if isinstance(found, IPv6Address):
+        found = _inside(found) or found
     return not found.is_global or found.is_multicast
+
+
+def _inside(address: IPv6Address) -> IPv4Address | None:
+    """The address of the older net that this one leads to, if any."""
+    if address in TRANSLATED:
+        return IPv4Address(int(address) & 0xFFFFFFFF)
+    return address.ipv4_mapped or address.sixtofour
 
 
 def _is_odd_number(host: str) -> bool:

@@ -16,6 +16,7 @@ from stock.apply import apply_then_parked
 from stock.ledger import Envelope, Told
 from stock.models import Certificate, Kin, Log
 from stock.queries.certificates import Worth, worth_of
+from stock.webhooks import tell_events
 
 NOTHING_OPEN = "Nothing that is open stands against it any more."
 
@@ -53,7 +54,8 @@ def _tell(log: Log, row: Certificate, step: str, worth: Worth, at: datetime) -> 
         "by_rule": True,
     }
     told = Told(step, body, uid=fact_uid(cause, step, f"{row.uid}/{time}"))
-    apply_then_parked(ledger.append(log, _by_the_service(at), told))
+    fact = ledger.append(log, _by_the_service(at), told)
+    tell_events(log, (fact, *apply_then_parked(fact)), at)
 
 
 def _by_the_service(at: datetime) -> Envelope:

@@ -1,4 +1,4 @@
-"""Speaking to the services by which people are called. The only place that leaves the house."""
+"""Speaking to the services by which people are called. Only this and `posting.py` go out."""
 
 import logging
 import socket

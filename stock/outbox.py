@@ -1,4 +1,4 @@
-"""What has to be told to people: left in the outbox with the change, sent afterwards."""
+"""What has to be told: left with the change, sent afterwards; to people, and to programs."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -6,7 +6,8 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from stock.models import Notice
+from protocols.webhooks import Event
+from stock.models import Notice, Webhook, WebhookDelivery, WebhookEvent
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,4 +30,31 @@ def leave(site: UUID, telling: Telling, at: datetime) -> bool:
             "made_at": at,
         },
     )
+    return is_new
+
+
+def leave_event(site: UUID, event: Event, at: datetime) -> bool:
+    """Leave an event for every webhook of a site that wants it; False where it was left before.
+
+    One query where a site has no webhook: then nothing is kept.
+    """
+    hooks = list(Webhook.objects.filter(site=site))
+    if not hooks:
+        return False
+    row, is_new = WebhookEvent.objects.get_or_create(
+        effect=event.effect,
+        defaults={
+            "site_id": site,
+            "kind": event.type,
+            "data": dict(event.data),
+            "happened_at": event.happened_at,
+            "made_at": at,
+        },
+    )
+    if is_new:
+        WebhookDelivery.objects.bulk_create(
+            WebhookDelivery(webhook=one, event=row, at=at)
+            for one in hooks
+            if one.state == Webhook.ACTIVE and event.type in one.kinds
+        )
     return is_new

@@ -25,12 +25,14 @@ from stock.judging import reach, tasks
 from stock.judging.settled import about, effect
 from stock.judging.task_rows import work_of
 from stock.models import Notice as NoticeRow
-from stock.models import Role, Shift, Task
-from stock.outbox import Telling, leave
+from stock.models import Role, Shift, Task, Webhook, WebhookEvent
+from stock.outbox import Telling, leave, leave_event
 from stock.probing import tell_probes
 from stock.queries.rooms import closed_rooms, containers_of
 from stock.queries.sites import rules_history
 from stock.visiting import close_over
+from stock.webhook_sending import deliver_due
+from stock.webhooks import limit_event
 
 
 def sweep(site: UUID, at: datetime, *, thorough: bool = True) -> dict[str, Any]:
@@ -51,6 +53,7 @@ def sweep(site: UUID, at: datetime, *, thorough: bool = True) -> dict[str, Any]:
         "probes": tell_probes(site, at) if thorough else [],
         "erasable": tell_erasable(site, at) if thorough else False,
         "visits": close_over(site, at) if thorough else [],
+        "limits": tell_limits(site, at),
         "calls": hand_out(site, at),
     }
 
@@ -62,7 +65,8 @@ def sweep_now(site: UUID, at: datetime) -> dict[str, Any]:
         clock.advance(site, at)
     done = sweep(site, at)
     checkpoints.look_after(site, at)
-    return {**done, **jobs.run_due(site, at)}
+    delivered = deliver_due(at, site=site)
+    return {**done, "webhooks": delivered, **jobs.run_due(site, at)}
 
 
 def judge_due(site: UUID, at: datetime) -> tuple[list[UUID], list[dict[str, Any]]]:
@@ -137,18 +141,41 @@ def tell_times(site: UUID, at: datetime) -> list[dict[str, Any]]:
     return [{"kind": one.kind, **one.body} for one in told]
 
 
-def _untold(site: UUID, at: datetime) -> Iterator[Telling]:
+def tell_limits(site: UUID, at: datetime) -> int:
+    """Leave for other programs which limits are near or over, each once; how many were new.
+
+    Also of a room that is closed: nobody is sent there by it. One query without webhooks.
+    """
+    if not Webhook.objects.filter(site=site).exists():
+        return 0
+    events = [one for row, stage in _due(site, at) if (one := limit_event(row, stage, at))]
+    effects = [one.effect for one in events]
+    told = WebhookEvent.objects.filter(effect__in=effects).values_list("effect", flat=True)
+    known = set(told)
+    new = [one for one in events if one.effect not in known]
+    if not new:
+        return 0
+    with transaction.atomic():
+        lock.take(site)
+        return sum(leave_event(site, one, at) for one in new)
+
+
+def _due(site: UUID, at: datetime) -> list[tuple[Task, Stage]]:
+    """Open work of which something is to be told at `at`, with the stage it has reached."""
     reminders_s = rules_history(site).at(at).reminders_s
     soon = at + timedelta(seconds=max(reminders_s, default=0))
     rows = Task.objects.filter(
         Q(planned__lte=soon) | Q(limit__lte=soon), site=site, state__in=tasks.OPEN
     ).order_by("limit", "key")
-    due = [
+    return [
         (row, stage)
         for row in rows
         if (stage := notice_of(work_of(row), reminders_s, at)) is not None
     ]
-    due = _where_people_may_go(site, due, at)
+
+
+def _untold(site: UUID, at: datetime) -> Iterator[Telling]:
+    due = _where_people_may_go(site, _due(site, at), at)
     if not due:
         return
     people = _people(site, at)

@@ -28,6 +28,7 @@ from stock.queries.batches import shown_batch
 from stock.queries.devices import doer_at
 from stock.queries.sites import rules_history
 from stock.refusals import CannotApply, NotFound, Refused, blocking, refuse
+from stock.webhooks import tell_events
 
 W = TypeVar("W")
 UID_TAKEN = refuse("contradicts_record", "This uid names something else.", pointer="/uid")
@@ -123,6 +124,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     fitting = [_apply_or_park(asking, fact) for fact in facts]
     news = {one.uid: one for more in fitting for one in more}
     parked = [fact.uid not in news for fact in facts]
+    tell_events(log, news.values(), asking.now)
     consequences = follow(log, _each_once(facts, news), at=asking.now)
     follow_certificates(log, consequences.judgements, asking.now)
     body = {

@@ -71,6 +71,7 @@ from stock.models.retention import LegalHoldRow
 from stock.models.sealed import Checkpoint, KeptSubtree
 from stock.models.traces import Trace
 from stock.models.visits import Visit, VisitPage
+from stock.models.webhooks import Webhook, WebhookDelivery, WebhookEvent
 from stock.models.work import Handover, HandoverReading, Task
 
 __all__ = [
@@ -163,5 +164,8 @@ __all__ = [
     "Visit",
     "VisitPage",
     "WaterReading",
+    "Webhook",
+    "WebhookDelivery",
+    "WebhookEvent",
     "writing_projections",
 ]

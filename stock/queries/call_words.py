@@ -32,6 +32,7 @@ def title_of(kind: str, items: int) -> str:
         "erasable": _("Notes that need not be kept any more"),
         "room_closed": _("A room is closed for people"),
         "room_opened": _("A room is open again"),
+        "webhook_ended": _("A webhook was ended: the other program did not take the events"),
     }
     title = words.get(kind, _("To know"))
     return _("%(title)s: %(n)d places") % {"title": title, "n": items} if items > 1 else title

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.db import DatabaseError, OperationalError, close_old_connections
 
-from stock import carryover, checkpoints, clock, jobs, sending, sweeps
+from stock import carryover, checkpoints, clock, jobs, sending, sweeps, webhook_sending
 from stock.models import Site
 
 EVERY_S = 5.0
@@ -35,7 +35,7 @@ class Command(BaseCommand):
         if options["verbosity"] > 1:
             self.stdout.write(f"The timetable looks after every site each {EVERY_S:.0f} s.")
             self.stdout.flush()
-        for work in (send_until, work_until):
+        for work in (send_until, deliver_until, work_until):
             threading.Thread(target=work, args=(stop,), name=work.__name__, daemon=True).start()
         for n in itertools.count():
             if not settings.TEST_CLOCK:
@@ -60,6 +60,24 @@ def send_round() -> None:
         log.warning("Sending waits for the next round: %s", error)
     except Exception:  # a call that cannot be sent must not keep the others back
         log.exception("Calls could not be sent.")
+
+
+def deliver_until(stop: threading.Event) -> None:
+    """Beside the calls of people, which must never wait for another program."""
+    while not stop.wait(EVERY_S):
+        if not settings.TEST_CLOCK:
+            deliver_round()
+
+
+def deliver_round() -> None:
+    """One round of events for webhooks; what goes wrong is said, and tried again."""
+    close_old_connections()
+    try:
+        webhook_sending.deliver_due(clock.now())
+    except OperationalError as error:
+        log.warning("Webhooks wait for the next round: %s", error)
+    except Exception:  # an event that cannot be sent must not keep the others back
+        log.exception("Events could not be sent.")
 
 
 def work_until(stop: threading.Event) -> None:
@@ -97,6 +115,7 @@ def look_after_every_site(stop: threading.Event, *, thorough: bool = True) -> No
             checkpoints.look_after(site, clock.now(site))
             if thorough:
                 carryover.sweep(site, clock.now(site))
+                webhook_sending.forget_old(site, clock.now(site))
         except OperationalError as error:
             log.warning("Site %s waits for the next round: %s", site, error)
         except Exception:  # one site must not keep the others from being looked after
