@@ -107,6 +107,7 @@ class Certified:
     status: tuple[StatusIndex, ...]
     treatments: tuple[Treatment, ...] = ()
     remarks: tuple[str, ...] = ()
+    adds: str = ""  # the seller's own words, which nothing on record stands against
     test: bool = False
 
 
@@ -169,6 +170,7 @@ def _quarantine(certified: Certified) -> dict[str, Any]:
         **_done(certified),
         **_protocol(certified.protocol),
         "remarks": list(certified.remarks),
+        **({"seller_adds": certified.adds} if certified.adds else {}),
         "ledger": _ledger(certified.ledger),
     }
 

@@ -105,6 +105,13 @@ class IssueForm(Told):
     WITHOUT = ("when", "reason", "standing", "set_aside", "why_aside")
 
     count = Count(label=later("For how many?"))
+    adds = Words(
+        label=later("Words of your own on it"),
+        help_text=later("Nothing that the record does not show; buyers see them as yours."),
+        most=300,
+        lines=True,
+        required=False,
+    )
 
 
 @page
@@ -141,6 +148,7 @@ def _issue(request: HttpRequest, at: Here, form: IssueForm, asked: Any, uid: UUI
         site=at.site,
         batch=uid,
         count=form.cleaned_data["count"],
+        adds=form.cleaned_data["adds"],
         address=address_of(request),
     )
 

@@ -34,6 +34,7 @@ def said_now(record: PublicRecord, address: str) -> dict[str, Any]:
         "url": record.credential["id"],
         "now": now_of(record),
         **{name: frozen[name] for name in FROZEN},
+        "seller_adds": frozen.get("seller_adds", ""),
         "moves": [_move(one, record) for one in frozen["moves"]],
         "losses": None if record.losses is None else [_gone(one) for one in record.losses],
         "origins": [dict(one) for one in record.origins],

@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 from uuid import UUID
 
 from django.urls import path
+from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -25,10 +26,13 @@ from stock.queries.certificates import (
 
 
 class IssueInput(Input):
+    """`adds` are words of the seller's own; the record must not stand against them."""
+
     count = Count()
+    adds = serializers.CharField(required=False, allow_blank=True, default="", max_length=300)
 
 
-class SupersedeInput(Input):
+class SupersedeInput(IssueInput):
     """With a count, a new certificate for so many is issued in its place."""
 
     count = Count(required=False, allow_null=True, default=None)
@@ -62,8 +66,8 @@ class BatchCertificatesView(APIView):
             inputs.asking(request, site.uid),
             site=site,
             batch=batch.uid,
-            count=given["count"],
             address=address_of(request),
+            **given,
         )
         return outputs.answered(answer)
 

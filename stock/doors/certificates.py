@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from protocols import issuing
+from protocols.seller_words import against_record
 from protocols.values import Reason, Standing
 from stock import access, names
 from stock.answers import Answered
@@ -16,7 +17,7 @@ from stock.doors.signing_keys import publish_key
 from stock.ledger import Told
 from stock.models import Batch, Certificate, Fact, Log, Site
 from stock.queries.certificates import shown_certificate, standing_of
-from stock.queries.certified import leaves_of
+from stock.queries.certified import borne_out, leaves_of
 from stock.queries.examined import Examined, examine, with_tasks
 from stock.refusals import Refused, refuse
 
@@ -25,11 +26,15 @@ ATTEMPTS = 3
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A certificate to be: for how many of which batch, under which address of the service."""
+    """A certificate to be: for how many of which batch, under which address of the service.
+
+    `adds` are words of the seller's own.
+    """
 
     batch: UUID
     count: int
     address: str
+    adds: str
     uid: UUID
     fact: UUID
     instead_of: Certificate | None = None
@@ -45,21 +50,24 @@ class Ground:
 
 
 def issue_certificate(
-    asking: Asking, *, site: Site, batch: UUID, count: int, address: str
+    asking: Asking, *, site: Site, batch: UUID, count: int, address: str, adds: str = ""
 ) -> Answered:
     """Sign what is known of a batch now. Only what nothing stands against is certified."""
     access.site_for(asking.person, site.uid, access.MANAGERS)
-    return _until_numbered(_at_once(asking), site, batch, count, address, None)
+    asking = _at_once(asking)
+    return _until_numbered(asking, site, _wanted(asking, batch, count, address, adds))
 
 
 def supersede_certificate(
-    asking: Asking, *, certificate: UUID, count: int | None, address: str
+    asking: Asking, *, certificate: UUID, count: int | None, address: str, adds: str = ""
 ) -> Answered:
     """It stands no longer. With a count, another one takes its place in the same change."""
     row, site = access.certificate_for(asking.person, certificate, access.MANAGERS)
     if count is None:
         return _change(asking, row, site, "certificate_superseded", address)
-    return _until_numbered(_at_once(asking), site, row.batch_id, count, address, row)
+    asking = _at_once(asking)
+    wanted = _wanted(asking, row.batch_id, count, address, adds)
+    return _until_numbered(asking, site, replace(wanted, instead_of=row))
 
 
 def suspend_certificate(asking: Asking, *, certificate: UUID, address: str) -> Answered:
@@ -86,14 +94,12 @@ def _at_once(asking: Asking) -> Asking:
     return replace(asking, standing=Standing.ASKED, performed_at=performed_at, device=None)
 
 
-def _until_numbered(
-    asking: Asking,
-    site: Site,
-    batch: UUID,
-    count: int,
-    address: str,
-    instead_of: Certificate | None,
-) -> Answered:
+def _wanted(asking: Asking, batch: UUID, count: int, address: str, adds: str) -> Wanted:
+    fact = names.new_uid(asking.now)
+    return Wanted(batch, count, address, adds.strip(), asking.new_uid(), fact)
+
+
+def _until_numbered(asking: Asking, site: Site, wanted: Wanted) -> Answered:
     """Two sites of one organisation that certify at once want the same number.
 
     The database gives it to one; the other begins anew, with the next number. A lock on the
@@ -101,9 +107,6 @@ def _until_numbered(
     and something so rare would make all sites wait for each other.
     """
     publish_key(asking)
-    wanted = Wanted(
-        batch, count, address, asking.new_uid(), names.new_uid(asking.now), instead_of
-    )
     for _ in range(ATTEMPTS - 1):
         try:
             return _issue(asking, site, wanted)
@@ -144,7 +147,9 @@ def _reasons(asking: Asking, ground: Ground, wanted: Wanted) -> Iterator[Reason]
     """Everything at once, and the warnings too where something blocks."""
     found, row = ground.examined.found, wanted.instead_of
     steps = () if row is None else _step_reasons(asking, row, "certificate_superseded")
-    reasons = (*steps, *issuing.may_issue(wanted.count, found))
+    borne = borne_out(ground.batch, ground.examined) if wanted.adds else None
+    words = () if borne is None else against_record(wanted.adds, borne)
+    reasons = (*steps, *issuing.may_issue(wanted.count, found), *words)
     if reasons and not found.may_be_issued:
         raise Refused(*with_tasks(wanted.batch, reasons), code="not_certifiable")
     yield from reasons
@@ -159,7 +164,7 @@ def _told(asking: Asking, ground: Ground, wanted: Wanted) -> Iterator[Told]:
     sealed = seal(ground.log, leaves)
     entries, head = sealed.batch_entries, sealed.batch_head.hex()
     yield Told("batch_sealed", {"batch": batch.uid, "entries": entries, "head": head})
-    text = Text(wanted.uid, batch, wanted.count, wanted.address, asking.now)
+    text = Text(wanted.uid, batch, wanted.count, wanted.address, asking.now, wanted.adds)
     body = write(text, ground.examined, seal(ground.log, leaves))
     yield Told("certificate_issued", body, uid=wanted.fact, texts=asking.texts)
 

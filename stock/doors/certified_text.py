@@ -31,6 +31,7 @@ class Text:
     count: int
     address: str
     at: datetime
+    adds: str
 
 
 def seal(log: Log, leaves: list[bytes]) -> Sealed:
@@ -52,6 +53,7 @@ def write(text: Text, examined: Examined, sealed: Sealed) -> dict[str, object]:
         valid_from=text.at,
         declared_by_role="manager",
         ledger=sealed,
+        adds=text.adds,
         test=settings.TEST_CLOCK,
         **_where(text, places),
         **said_of(text.batch, examined, text.count),

@@ -9,12 +9,13 @@ from zoneinfo import ZoneInfo
 
 from protocols.credential import CertifiedSpecies, Treatment
 from protocols.disclosure import certified_moves, outside_seconds, remarks
+from protocols.seller_words import Borne
 from protocols.values import Judgement
 from stock.models import Balance, Batch, Fact, Line, Origin
 from stock.models.counts import FATES
 from stock.queries.examined import Examined
 from stock.queries.outside import outside_confirmations
-from stock.queries.protocols import version_at
+from stock.queries.protocols import version_at, version_of
 
 # A confirmation of a correction of a report: as deep as words about words go.
 DEPTH = 3
@@ -108,6 +109,34 @@ def places_of(batch: UUID) -> dict[str, int]:
 
 def treatments(judgement: Judgement) -> tuple[Treatment, ...]:
     """What was given into the water of the batch while it was there, by date. One query."""
+    return tuple(
+        Treatment(
+            fact.performed_at,
+            fact.body["product"],
+            f"{fact.body['amount']} {fact.body['unit']}",
+        )
+        for fact in _given(judgement)
+    )
+
+
+def borne_out(batch: Batch, examined: Examined) -> Borne:
+    """What a seller's words about a batch can rest on. A query for each version given by."""
+    organisation = batch.site.organisation_id
+    given = _given(examined.judgement)
+    versions = {
+        f"{fact.body['protocol']}@{fact.body['version']}"
+        for fact in given
+        if fact.body.get("protocol") and fact.body.get("version")
+    }
+    addressed = [version_at(batch.site_id, batch.protocol).addresses]
+    addressed += [version_of(organisation, key).found.addresses for key in sorted(versions)]
+    products = (fact.body["product"] for fact in given)
+    return Borne(
+        tuple(one for each in addressed for one in each), (*products, *sorted(versions))
+    )
+
+
+def _given(judgement: Judgement) -> list[Fact]:
     spans = [
         (
             str(one.container),
@@ -119,18 +148,14 @@ def treatments(judgement: Judgement) -> tuple[Treatment, ...]:
     given = Fact.objects.filter(
         kind="dose_given", subjects__subject__in={one.container for one in judgement.stays}
     ).order_by("performed_at", "seq")
-    return tuple(
-        Treatment(
-            fact.performed_at,
-            fact.body["product"],
-            f"{fact.body['amount']} {fact.body['unit']}",
-        )
+    return [
+        fact
         for fact in given
         if any(
             place == fact.body["container"] and begins <= fact.performed_at <= ends
             for place, begins, ends in spans
         )
-    )
+    ]
 
 
 def leaves_of(batches: Iterable[UUID]) -> list[bytes]:
