@@ -42,7 +42,7 @@ TOLD = ("certificate", "number", "batch", "count", "hold", "dispatch", "site", "
 SECRET_BYTES = 32  # the standard asks for 24 to 64
 SECRET_PREFIX = "whsec_"  # noqa: S105  how every secret begins, none itself
 # So long both secrets sign, so that a receiver can change over without losing an event.
-BOTH_SECRETS = timedelta(hours=24)
+BOTH_SECRETS, BOTH_MOST = timedelta(hours=24), timedelta(days=7)
 
 # How long after each failed try the next one comes; then this delivery is given up.
 BACK_OFF = tuple(

@@ -1,5 +1,6 @@
 """A real program on this machine that webhooks are sent to, and that checks them."""
 
+import json
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -20,6 +21,14 @@ class Came:
     @property
     def name(self) -> str:
         return self.headers["webhook-id"]
+
+    @property
+    def type(self) -> str:
+        return str(json.loads(self.body)["type"])
+
+    @property
+    def data(self) -> dict[str, Any]:
+        return dict(json.loads(self.body)["data"])
 
     def verified(self, secret: str) -> Any:
         """What it says, once a library that is not ours has checked it by this secret."""

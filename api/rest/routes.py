@@ -37,6 +37,7 @@ from api.rest import (
     traces,
     visits,
     water,
+    webhooks,
     work,
 )
 from api.rest.kits import EquipmentView
@@ -103,5 +104,6 @@ urlpatterns = [
     *traces.routes,
     *visits.routes,
     *water.routes,
+    *webhooks.routes,
     *work.routes,
 ]

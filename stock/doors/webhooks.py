@@ -5,7 +5,7 @@ Where it leads and what signs is sealed; a secret is told once, to whoever made 
 
 import secrets
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.conf import settings
@@ -14,7 +14,7 @@ from django.db.models import QuerySet
 from protocols import webhooks
 from protocols.said import said
 from protocols.values import Reason
-from protocols.webhooks import BOTH_SECRETS, SECRET_BYTES, TEST, secret_of
+from protocols.webhooks import BOTH_MOST, BOTH_SECRETS, SECRET_BYTES, TEST, secret_of
 from stock import access, names, webhook_sending
 from stock.doors.files import keeping
 from stock.models import Person, WebhookDelivery, WebhookEvent
@@ -67,8 +67,13 @@ def change_webhook(
     at: datetime,
     kinds: Sequence[str] | None = None,
     address: str | None = None,
+    active: bool | None = None,
 ) -> Webhook:
-    """Tell it of other events from now on, or tell another address; what is not said stays."""
+    """Tell it of other events from now on, or another address, or nothing more, or go on.
+
+    What is not said stays. What it missed while it was ended is sent when `replay` asks for it.
+    Raises NotFound, Refused (wrong_role, unreadable).
+    """
     row = webhook_for(person, uid)
     with keeping(row.site_id, at):
         row = _again(uid)
@@ -79,37 +84,33 @@ def change_webhook(
         if address is not None:
             _lead_to(row, address)
         row.save(update_fields=["kinds", "address", "host"])
-    return row
+        if active is False:
+            webhook_sending.end(row, "by_hand", at)
+        elif active:
+            Webhook.objects.filter(uid=uid, state=Webhook.ENDED).update(
+                state=Webhook.ACTIVE, why="", ended_at=None, failing_since=None, failed_tries=0
+            )
+    return _again(uid)
 
 
-def renew_secret(person: Person, *, uid: UUID, at: datetime) -> tuple[Webhook, str]:
-    """Another secret, told this once; the one before signs as well for a day."""
+def renew_secret(
+    person: Person, *, uid: UUID, at: datetime, both: timedelta = BOTH_SECRETS
+) -> tuple[Webhook, str]:
+    """Another secret, told this once; the one before signs as well for so long, 7 days at most.
+
+    Raises NotFound, Refused (wrong_role, unreadable).
+    """
+    if both > BOTH_MOST:
+        text = "Both secrets sign for 168 hours at most."
+        raise Refused(refuse("unreadable", text, pointer="/both_hours"))
     row = webhook_for(person, uid)
     secret = _new_secret()
     with keeping(row.site_id, at):
         row = _again(uid)
-        row.old_secret, row.old_until = row.secret, at + BOTH_SECRETS
+        row.old_secret, row.old_until = row.secret, at + both
         row.secret = seal(secret, OF_WEBHOOKS)
         row.save(update_fields=["secret", "old_secret", "old_until"])
     return row, secret
-
-
-def end_webhook(person: Person, *, uid: UUID, at: datetime) -> Webhook:
-    """Tell it nothing more until somebody goes on with it; ended before, it stays so."""
-    row = webhook_for(person, uid)
-    with keeping(row.site_id, at):
-        webhook_sending.end(row, "by_hand", at)
-    return _again(uid)
-
-
-def resume_webhook(person: Person, *, uid: UUID, at: datetime) -> Webhook:
-    """Go on telling it, from now on; what it missed meanwhile is sent again when asked for."""
-    row = webhook_for(person, uid)
-    with keeping(row.site_id, at):
-        Webhook.objects.filter(uid=uid, state=Webhook.ENDED).update(
-            state=Webhook.ACTIVE, why="", ended_at=None, failing_since=None, failed_tries=0
-        )
-    return _again(uid)
 
 
 def remove_webhook(person: Person, *, uid: UUID, at: datetime) -> None:
@@ -119,15 +120,18 @@ def remove_webhook(person: Person, *, uid: UUID, at: datetime) -> None:
         row.delete()
 
 
-def test_webhook(person: Person, *, uid: UUID, at: datetime) -> None:
-    """Let one test be sent, to see whether it arrives; one at a time, and tried once."""
+def test_webhook(person: Person, *, uid: UUID, at: datetime) -> bool:
+    """Let one test be sent, to see whether it arrives; one at a time, and tried once.
+
+    False where one is on its way already.
+    """
     row = webhook_for(person, uid)
     with keeping(row.site_id, at):
         coming = WebhookDelivery.objects.filter(
             webhook=row, event__kind=TEST, state__in=(State.WAITING, State.UNDER_WAY)
         )
         if coming.exists():
-            return
+            return False
         event = WebhookEvent.objects.create(
             effect=f"{TEST}:{names.new_uid(at)}",
             site_id=row.site_id,
@@ -137,6 +141,7 @@ def test_webhook(person: Person, *, uid: UUID, at: datetime) -> None:
             made_at=at,
         )
         WebhookDelivery.objects.create(webhook=row, event=event, at=at)
+    return True
 
 
 def replay(

@@ -40,6 +40,7 @@ from stock.doors.signs import place_hold, record_incident
 from stock.doors.sites import DeviceAsked, set_device
 from stock.doors.traces import make_trace
 from stock.doors.visits import VisitAsked, open_visit
+from stock.doors.webhooks import make_webhook
 from stock.models import DeviationRow, Fact, Line, Person, Site, StayRow, Task
 from tests.make import START, Shop, asking, make, make_line, make_person, make_shop
 from tests.walk import Walk
@@ -230,6 +231,15 @@ class Furnished:
             at=self.now,
         )
         self.named(export=wanted.uid)
+        hook, _secret = make_webhook(
+            self.shop.manager,
+            site=self.shop.site,
+            label="Shop program",
+            address="https://example.org/events",
+            kinds=["hold.placed"],
+            at=self.now,
+        )
+        self.named(webhook=hook.uid)
         about = Question(self.uids["fresh"], FORWARD, None, self.now)
         traced = make_trace(
             self.shop.manager, site=self.shop.site, asked=about, known_by=None, at=self.now

@@ -26,7 +26,8 @@ from tests.certified import kept
 STANDING_FOR_ALL = ("salt_mass_g", "topoff_volume_l", "nh3_n_mg_l")
 ALIKE = [f"POST water/{name}" for name in QUANTITIES if name not in STANDING_FOR_ALL]
 ROUTES = [route for route in every_route() if route.name not in (*OPEN, *ALIKE)]
-WRITING = [route for route in ROUTES if route.method != "GET" and not route.row.form]
+WITH_BODY = [route for route in ROUTES if route.method not in ("GET", "DELETE")]
+WRITING = [route for route in WITH_BODY if not route.row.form]
 ENTERING = [route for route in WRITING if route.enters]
 READING = [route for route in ROUTES if route.method == "GET"]
 FORMS = [route for route in ROUTES if route.row.form]

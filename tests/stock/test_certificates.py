@@ -9,8 +9,9 @@ import pytest
 from django.test import Client
 
 from protocols import tree
+from protocols.webhooks import EVENTS
 from stock import keys, rebuild
-from stock.models import Certificate, CertificateText, Fact, Log
+from stock.models import Certificate, CertificateText, Fact, Log, WebhookEvent
 from stock.queries.certified import leaves_of
 from stock.queries.signing_keys import states_of_keys
 from stock.verify import verify
@@ -73,6 +74,33 @@ def test_the_text_names_the_root_of_everything_before_it(certificate):
     assert ledger["tree_size"] == fact.seq == len(before)
     assert ledger["root"] == fact.body["root"] == tree.root(tree.edge_of(before)).hex()
     assert ledger["origin"] == f"fillmark/{fact.log_id}"
+
+
+def test_other_programs_are_told_what_becomes_of_it_in_order_and_without_names(floor, batch):
+    walk = floor.walk
+    hook = {"label": "A", "address": "https://example.org/", "kinds": list(EVENTS)}
+    walk.post(f"sites/{walk.site}/webhooks", hook)
+    uid = certify(floor, batch, 20)["uid"]
+    held = walk.post(f"batches/{batch}/holds", {"why": "Ask Mara about the spots."})
+    walk.post(f"holds/{held['hold']['uid']}/liftings", {"why": "Mara saw dust."})
+    walk.post(f"batches/{batch}/dispatches", {"count": 5, "buyer": "Mara & Sons"})
+    walk.post(f"certificates/{uid}/revocations", {"reason": "Mara asked."})
+
+    events = WebhookEvent.objects.order_by("pk")
+    assert list(events.values_list("kind", flat=True)) == [
+        "certificate.issued",
+        "hold.placed",
+        "certificate.suspended",
+        "hold.lifted",
+        "certificate.lifted",
+        "batch.dispatched",
+        "certificate.revoked",
+    ]
+    assert {one.data["batch"] for one in events} == {batch}
+    positions = [one.data["position"] for one in events]
+    assert positions == sorted(positions)
+    assert events[2].data["by_rule"] is True
+    assert not any("Mara" in str(one.data) for one in events)
 
 
 def test_the_seal_stands_in_the_tree_that_the_text_names(certificate):

@@ -12,11 +12,10 @@ from stock import sweeps
 from stock.doors.signs import lift_hold, place_hold
 from stock.doors.webhooks import (
     change_webhook,
-    end_webhook,
     make_webhook,
+    remove_webhook,
     renew_secret,
     replay,
-    resume_webhook,
 )
 from stock.doors.webhooks import test_webhook as ask_for_test
 from stock.models import Notice, Webhook, WebhookDelivery, WebhookEvent
@@ -329,11 +328,11 @@ def test_what_was_taken_once_begins_the_count_anew(shop, batch, hook, receiver):
 def test_what_was_missed_meanwhile_is_sent_again_from_a_time(shop, batch, hook, receiver):
     hold(shop, batch)
     deliver_due(START)
-    end_webhook(shop.manager, uid=hook.uid, at=START)
+    change_webhook(shop.manager, uid=hook.uid, at=START, active=False)
     hold(shop, batch, START + HOUR)
     with pytest.raises(Refused, match="ended"):
         replay(shop.manager, uid=hook.uid, at=START + HOUR, since=START)
-    resume_webhook(shop.manager, uid=hook.uid, at=START + 2 * HOUR)
+    change_webhook(shop.manager, uid=hook.uid, at=START + 2 * HOUR, active=True)
     assert deliver_due(START + 2 * HOUR) == 0
 
     missed = replay(shop.manager, uid=hook.uid, at=START + 3 * HOUR, since=START + MINUTE)
@@ -416,9 +415,9 @@ def test_only_managers_of_the_site_have_to_do_with_it(shop, hook, receiver):
     keeper, other = make_person(shop, "Jonas", "keeper"), make_shop()
 
     with pytest.raises(Refused, match="role"):
-        end_webhook(keeper, uid=hook.uid, at=START)
+        remove_webhook(keeper, uid=hook.uid, at=START)
     with pytest.raises(NotFound):
-        end_webhook(other.manager, uid=hook.uid, at=START)
+        remove_webhook(other.manager, uid=hook.uid, at=START)
 
 
 def test_other_events_and_another_address_are_chosen_later(shop, batch, hook, receiver):

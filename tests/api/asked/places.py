@@ -11,6 +11,7 @@ ROOM = {"label": "Cellar", "light_on": "08:00", "light_off": "20:00"}
 CONTAINER = {"label": "R9-01", "rack": "{rack}", "system": "{system}", "fill_mark_l": "60"}
 SUPPLIER = {"name": "Atoll", "claim_terms": {"doa": 86400}}
 SPECIES = {"scientific_name": "Gramma loreto", "groups": ["basslets"], "trade_names": []}
+WEBHOOK = {"label": "Office", "address": "https://example.org/a", "kinds": ["hold.placed"]}
 
 MADE = {
     "made_from": "warm-288@1",
@@ -119,6 +120,14 @@ PLACES = {
             "hours": 4,
         },
     ),
+    "GET sites/<site>/webhooks": Row(MANAGERS, status=200),
+    "POST sites/<site>/webhooks": Row(MANAGERS, WEBHOOK, status=200),
+    "GET webhooks/<uid>": Row(MANAGERS, status=200),
+    "PUT webhooks/<uid>": Row(MANAGERS, {"kinds": ["hold.lifted"], "active": True}, status=200),
+    "POST webhooks/<uid>/secrets": Row(MANAGERS, {"both_hours": 0}, status=200),
+    "POST webhooks/<uid>/deliveries": Row(MANAGERS, {"since": BEFORE}, status=202),
+    "DELETE webhooks/<uid>": Row(MANAGERS, status=200),
+    "GET webhooks/<uid>/deliveries": Row(MANAGERS, status=200),
     "GET visits/<uid>": Row(MANAGERS, status=200),
     "POST visits/<uid>/closing": Row(MANAGERS, {}),
     "GET sites/<site>/reports": Row(READERS, status=200, query=f"report=intervals&{SPAN}"),

@@ -56,5 +56,6 @@ FIRST = {
     "tasks": "task",
     "handovers": "handover",
     "visits": "visit",
+    "webhooks": "webhook",
     "legal-holds": "legal_hold",
 }
