@@ -18,7 +18,7 @@ from protocols.reconciling import TaskState
 from protocols.reminders import Notice, Stage, notice_of
 from protocols.taking import LEASE
 from stock import checkpoints, clock, jobs, lock
-from stock.by_rule import follow_certificates
+from stock.by_rule import follow_rules
 from stock.calling import hand_out
 from stock.erasable import tell_erasable
 from stock.judging import reach, tasks
@@ -81,7 +81,7 @@ def judge_due(site: UUID, at: datetime) -> tuple[list[UUID], list[dict[str, Any]
             log = lock.take(site)
             batches = reach.due(site, at=at)
             found = reach.judge_and_store(site, batches, at)
-            follow_certificates(log, found.judgements, at)
+            follow_rules(log, found.judgements, at)
             changed += map(reach.shown, found.changed)
         judged += batches
     return judged, changed

@@ -206,7 +206,7 @@ def _since(record: PublicRecord) -> Table:
         rows=[
             (
                 local_text(one.at, record.zone),
-                plain(one.state),
+                _("left certified conditions") if one.state == "ended" else plain(one.state),
                 _("all") if one.count is None else one.count,
             )
             for one in record.steps

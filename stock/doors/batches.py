@@ -17,6 +17,7 @@ from stock.judging.worlds import Wanted, world
 from stock.ledger import Told
 from stock.models import Balance, Line, Log, Site
 from stock.queries.protocols import version_at
+from stock.queries.shared_tanks import entering
 from stock.queries.stocking import kinds_of_lines, stocked_here
 from stock.queries.stocking_shown import stocking_told
 from stock.refusals import NotFound, Refused, refuse
@@ -45,6 +46,7 @@ def place_batch(asking: Asking, *, site: Site, asked: PlaceAsked) -> Answered:
             load=lambda log: _load(asking, log, site, asked),
             ask=lambda found: (
                 *permissions.may_place(_placement(site, asked), found.world),
+                *entering(asked.container, None, asking.performed_at),
                 *found.stocked.warnings,
             ),
             tell=lambda found: _placed(asking, asked, batch, stay, found.world),

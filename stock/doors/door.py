@@ -17,7 +17,7 @@ from protocols.values import Insist, Reason, Rules, Standing
 from stock import access, answers, clock, ledger, lock, names
 from stock.answers import Answered
 from stock.apply import DOES_NOT_FIT, apply_then_parked, park
-from stock.by_rule import follow_certificates
+from stock.by_rule import follow_rules
 from stock.doors.named import refuse_taken
 from stock.judging import Consequences, follow
 from stock.judging.load import judged
@@ -126,7 +126,7 @@ def _pass(asking: Asking, log_uid: UUID, door: Door[W]) -> Answered:
     parked = [fact.uid not in news for fact in facts]
     tell_events(log, news.values(), asking.now)
     consequences = follow(log, _each_once(facts, news), at=asking.now)
-    follow_certificates(log, consequences.judgements, asking.now)
+    follow_rules(log, consequences.judgements, asking.now)
     body = {
         "fact": shown_fact(facts[0], parked=parked[0]) if facts else None,
         "deviations": consequences.deviations,

@@ -24,6 +24,7 @@ from stock.models import Batch, Fact, Log, Site, StayRow, WaterReading
 from stock.queries.batch_lists import brought_to
 from stock.queries.names_of_stays import stay_named
 from stock.queries.protocols import version_at
+from stock.queries.shared_tanks import entering
 from stock.queries.stocking import kinds_of_batch, stocked_here
 from stock.queries.stocking_shown import stocking_told
 from stock.refusals import NotFound, Refused
@@ -96,7 +97,10 @@ def may_move_now(asking: Asking, *, site: Site, asked: MoveAsked) -> tuple[Reaso
     new = [one for one in asked.readings if isinstance(one, Value)]
     measured = measured_now(asking, site.uid, new)
     found = _world(asking, site, batch, stay, asked, measured)
-    reasons = permissions.may_move(_asked_move(stay, asked), found)
+    reasons = (
+        *permissions.may_move(_asked_move(stay, asked), found),
+        *entering(asked.container, asked.batch, asking.performed_at),
+    )
     after = _stocked(found, batch, asked)
     return (*reasons, *after.warnings) if after else reasons
 
@@ -186,6 +190,7 @@ def _move_reasons(asking: Asking, asked: MoveAsked, found: Moving) -> Iterator[R
             yours={"performed_at": asking.performed_at, "counts": list(asked.counts)},
         )
     yield from permissions.may_move(_asked_move(found.stay, asked), found.world)
+    yield from entering(asked.container, asked.batch, asking.performed_at)
     if found.stocked is not None:
         yield from found.stocked.warnings
 

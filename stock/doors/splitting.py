@@ -1,7 +1,8 @@
 """Splits and joins: one batch becomes several, several become one."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -22,6 +23,7 @@ from stock.models import Batch, Log, Site, StayRow
 from stock.queries.counts import batches_now, living
 from stock.queries.kin import consequence
 from stock.queries.protocols import version_at, versions_at
+from stock.queries.shared_tanks import entering
 from stock.refusals import NotFound, Refused, refuse
 
 
@@ -81,9 +83,12 @@ def split_batch(asking: Asking, *, batch: UUID, parts: Sequence[PartAsked]) -> A
         site.uid,
         Door(
             load=lambda log: _splitting(asking, log, row, parts),
-            ask=lambda found: dividing.may_split(
-                found.living,
-                [AskedPart(part.count, there) for _, _, part, there in found.parts],
+            ask=lambda found: (
+                *dividing.may_split(
+                    found.living,
+                    [AskedPart(part.count, there) for _, _, part, there in found.parts],
+                ),
+                *_entering(found, batch, asking.performed_at),
             ),
             tell=lambda found: (_split(asking, batch, found),),
             show=show,
@@ -145,6 +150,13 @@ def _splitting(asking: Asking, log: Log, row: Batch, parts: Sequence[PartAsked])
         uid = part.uid or names.new_uid(asking.now)
         found.append((uid, names.new_uid(asking.now), part, there))
     return Splitting(living([row.uid])[row.uid], stay, tuple(found))
+
+
+def _entering(found: Splitting, batch: UUID, at: datetime) -> Iterator[Reason]:
+    for number, (_, _, part, there) in enumerate(found.parts):
+        if there is not None and part.container is not None:
+            for one in entering(part.container, batch, at):
+                yield replace(one, pointer=f"/parts/{number}/container")
 
 
 def _split(asking: Asking, batch: UUID, found: Splitting) -> Told:

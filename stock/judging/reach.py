@@ -24,6 +24,7 @@ from stock.models import (
     Fact,
     Log,
     Reliance,
+    StayRow,
     writing_projections,
 )
 from stock.queries.sites import rules_history
@@ -163,7 +164,7 @@ def mark(facts: Sequence[Fact]) -> None:
         if fact.kind in ONLY_FORWARD:
             whose &= Q(until=None) | Q(until__gte=fact.performed_at)
         reached |= whose
-    every |= _near(facts, every) | came_out_of(facts)
+    every |= _near(facts, every) | came_out_of(facts) | _in_systems(facts)
     relying = Reliance.objects.filter(reached).values("batch")
     with writing_projections():
         Batch.objects.filter(Q(uid__in=every) | Q(uid__in=relying)).update(stale=True)
@@ -182,6 +183,15 @@ def _near(facts: Sequence[Fact], subjects: set[UUID]) -> set[UUID]:
     if all(fact.kind in SAYS_NOT_WHERE for fact in facts):
         return set()
     return near_whom(facts, subjects, rules_history(facts[0].log_id))
+
+
+def _in_systems(facts: Sequence[Fact]) -> set[UUID]:
+    """Whoever shares the water of a system whose status is told."""
+    told = [fact.body["system"] for fact in facts if fact.kind == "system_set"]
+    if not told:
+        return set()
+    there = StayRow.objects.filter(container__system__in=told, ended_latest=None)
+    return set(there.values_list("batch", flat=True))
 
 
 def subjects_that_matter(fact: Fact) -> list[UUID]:

@@ -1,8 +1,9 @@
 """Certificates as they stand now, and whether one may be issued. Always judged afresh."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -16,6 +17,7 @@ from stock.models import Batch, Certificate, CertificateText, Fact
 from stock.queries.batches import timed
 from stock.queries.certified import places_of
 from stock.queries.examined import examine, weigh, with_tasks
+from stock.queries.shared_tanks import left_already
 from stock.queries.species_then import other_species
 
 # Animals that left with the certificate are still those that it speaks of.
@@ -43,7 +45,7 @@ class Worth:
 
 def worth_of(row: Certificate, at: datetime) -> Worth:
     """What a certificate is worth at `at`, by what was told of it and by its batches now."""
-    certified = parts_of(row.batch_id, row.count)
+    certified = parts_of(row.batch_id, row.count, left_already(row))
     places = {batch: places_of(batch) for batch in certified}
     parts = [
         CertifiedPart(batch, count, sum(places[batch].get(one, 0) for one in STILL_COVERED))
@@ -56,22 +58,31 @@ def worth_of(row: Certificate, at: datetime) -> Worth:
     told = told_of(row, parts, at=at)
     state = worth_now(told, news)
     left = sum(found.get(one, 0) for found in places.values() for one in STILL_COVERED[1:])
-    began = min(one.stays[0].began.earliest for one in judgements.values() if one.stays)
+    began = min(
+        (one.stays[0].began.earliest for one in judgements.values() if one.stays),
+        default=row.issued_at,
+    )
     return Worth(told, state, min(here, state.count), left, news, began)
 
 
-def parts_of(batch: UUID, certified: int) -> dict[UUID, int]:
+def parts_of(
+    batch: UUID, certified: int, left: Mapping[UUID, int] = MappingProxyType({})
+) -> dict[UUID, int]:
     """The batches in which certified animals are or were last, with how many of them at most.
 
-    A split takes them along into its parts, a join into the batch it makes.
+    A split takes them along into its parts, a join into the batch it makes. Those that `left`
+    certified conditions, by the batch they were in then, are no longer among them.
     """
+    certified -= left.get(batch, 0)
+    if certified <= 0:
+        return {}
     facts = Fact.objects.filter(
         kind__in=("batch_split", "batches_joined"), subjects__subject=batch, parked=None
     ).order_by("seq")
     found = {batch: certified}
     for fact in facts:
         for child, count in _children(fact, batch):
-            for uid, n in parts_of(child, min(count, certified)).items():
+            for uid, n in parts_of(child, min(count, certified), left).items():
                 found[uid] = found.get(uid, 0) + n
     return found
 

@@ -12,6 +12,7 @@ from stock.judging.load import judge_world, load
 from stock.models import Task
 from stock.queries.devices import silent_devices
 from stock.queries.seen_alive import days_unwatched
+from stock.queries.shared_tanks import against_certifying
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +32,10 @@ def examine(batch: UUID, at: datetime, *, known_by: int | None = None) -> Examin
     silent = silent_devices(batch, world.rules.at(at), at) if known_by is None else ()
     found = weigh(judgement, at, silent)
     seen = tuple(unwatched(days_unwatched(judgement, known_by=known_by)))
-    found = replace(found, reasons=(*found.reasons, *seen))
-    return Examined(judgement, world.history.family, world.rules, found)
+    family = world.history.family
+    shared = against_certifying({batch, *family}, at, known_by=known_by)
+    found = replace(found, reasons=(*shared, *found.reasons, *seen))
+    return Examined(judgement, family, world.rules, found)
 
 
 def weigh(
