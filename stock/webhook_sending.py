@@ -17,6 +17,7 @@ from protocols.clocks import utc_text
 from stock.models import Role, Webhook, WebhookDelivery, WebhookEvent
 from stock.outbox import Telling, leave
 from stock.posting import Posted, post
+from stock.queries.webhooks import still_signing
 from stock.sealing import OF_WEBHOOKS, unseal
 
 AT_ONCE = 20
@@ -71,9 +72,7 @@ def _deliver(pk: int, at: datetime) -> bool | None:
 def _posted(one: WebhookDelivery, at: datetime) -> Posted:
     hook, event = one.webhook, one.event
     address = unseal(hook.address, OF_WEBHOOKS)
-    sealed = [hook.secret]
-    if hook.old_until is not None and at < hook.old_until:
-        sealed.append(hook.old_secret)
+    sealed = [hook.secret, *(one["sealed"] for one in still_signing(hook, at))]
     secrets = [secret for text in sealed if (secret := unseal(text, OF_WEBHOOKS))]
     if address is None or not secrets:
         return Posted(why="sealed")

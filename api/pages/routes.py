@@ -56,6 +56,7 @@ from api.pages import (
 )
 from api.pages.reports import reports, visits
 from api.pages.routes_people import PEOPLE
+from api.pages.routes_webhooks import WEBHOOKS
 from protocols.water import QUANTITIES
 
 SITES = [
@@ -78,6 +79,7 @@ SITES = [
     path("sites/<uuid:site>/visits", visits.visits, name="visits"),
     path("visits/<uuid:uid>", visits.visit_record, name="visit-record"),
     path("visits/<uuid:uid>/closing", visits.close, name="close-visit"),
+    *WEBHOOKS,
     path("sites/<uuid:site>/kits", kit.kits, name="kits"),
     path("sites/<uuid:site>/calls", own_calls.calls, name="calls"),
     path("sites/<uuid:site>/calls/read", own_calls.read, name="read-calls"),

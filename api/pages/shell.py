@@ -226,6 +226,7 @@ def _more(at: Here) -> tuple[tuple[str, str], ...]:
                 ("people", _("People")),
                 ("set-up", _("Set up")),
                 ("erasing", _("Keeping and erasing")),
+                ("webhooks", _("Webhooks")),
             )
             if at.manages
             else ()

@@ -12,6 +12,7 @@ from django.conf import settings
 from django.db.models import QuerySet
 
 from protocols import webhooks
+from protocols.clocks import utc_text
 from protocols.said import said
 from protocols.values import Reason
 from protocols.webhooks import BOTH_MOST, BOTH_SECRETS, SECRET_BYTES, TEST, secret_of
@@ -19,11 +20,11 @@ from stock import access, names, webhook_sending
 from stock.doors.files import keeping
 from stock.models import Person, WebhookDelivery, WebhookEvent
 from stock.models import Webhook as Webhook
-from stock.queries.webhooks import webhook_for
+from stock.queries.webhooks import still_signing, webhook_for
 from stock.refusals import NotFound, Refused, label_taken, refuse
 from stock.sealing import OF_WEBHOOKS, seal
 
-WEBHOOKS_MOST = 10
+WEBHOOKS_MOST, OLD_MOST = 10, 5
 State = WebhookDelivery
 
 
@@ -98,6 +99,7 @@ def renew_secret(
 ) -> tuple[Webhook, str]:
     """Another secret, told this once; the one before signs as well for so long, 7 days at most.
 
+    Made twice in a row, all of them sign; for no time at all, none but the new one does.
     Raises NotFound, Refused (wrong_role, unreadable).
     """
     if both > BOTH_MOST:
@@ -107,9 +109,10 @@ def renew_secret(
     secret = _new_secret()
     with keeping(row.site_id, at):
         row = _again(uid)
-        row.old_secret, row.old_until = row.secret, at + both
+        before = {"sealed": row.secret, "until": utc_text(at + both)}
+        row.old_secrets = [*still_signing(row, at), before][-OLD_MOST:] if both else []
         row.secret = seal(secret, OF_WEBHOOKS)
-        row.save(update_fields=["secret", "old_secret", "old_until"])
+        row.save(update_fields=["secret", "old_secrets"])
     return row, secret
 
 

@@ -16,9 +16,8 @@ class Webhook(models.Model):
     host = models.CharField(max_length=500)
     address = models.TextField()
     secret = models.TextField()
-    # The one before, which signs as well until then.
-    old_secret = models.TextField(default="")
-    old_until = models.DateTimeField(null=True)
+    # Those before, sealed, each of which signs as well until then: [{sealed, until}].
+    old_secrets = models.JSONField(default=list)
     kinds = models.JSONField()
     state = models.CharField(max_length=6, default=ACTIVE)
     # Why it was ended: `by_hand`, `gone`, `failing`.
@@ -79,3 +78,8 @@ class WebhookDelivery(models.Model):
                 name="webhook_delivery_due",
             )
         ]
+
+    @property
+    def is_coming(self) -> bool:
+        """Whether it is to be sent, by itself, once its moment has come."""
+        return self.state in (self.WAITING, self.UNDER_WAY)

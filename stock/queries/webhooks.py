@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from protocols.clocks import parse_utc
 from protocols.webhooks import message_id
 from stock import access
 from stock.models import Person, WebhookDelivery
@@ -11,6 +12,7 @@ from stock.models import Webhook as Webhook
 from stock.refusals import NotFound
 
 PAGE = 50
+Delivery = WebhookDelivery
 
 
 def webhook_for(person: Person, uid: UUID) -> Webhook:
@@ -27,9 +29,9 @@ def webhooks_of(site: UUID) -> list[Webhook]:
     return list(Webhook.objects.filter(site=site).select_related("made_by").order_by("label"))
 
 
-def deliveries_of(hook: Webhook, *, before: int | None = None) -> list[WebhookDelivery]:
+def deliveries_of(hook: Webhook, *, before: int | None = None) -> list[Delivery]:
     """Its newest deliveries, or those made before this one; the newest first. One query."""
-    rows = WebhookDelivery.objects.filter(webhook=hook).select_related("event")
+    rows = Delivery.objects.filter(webhook=hook).select_related("event")
     if before is not None:
         rows = rows.filter(pk__lt=before)
     return list(rows.order_by("-pk")[:PAGE])
@@ -37,13 +39,19 @@ def deliveries_of(hook: Webhook, *, before: int | None = None) -> list[WebhookDe
 
 def waiting_for(hook: Webhook) -> int:
     """How many deliveries have not been taken yet and are tried again. One query."""
-    under = (WebhookDelivery.WAITING, WebhookDelivery.UNDER_WAY)
-    return WebhookDelivery.objects.filter(webhook=hook, state__in=under).count()
+    under = (Delivery.WAITING, Delivery.UNDER_WAY)
+    return Delivery.objects.filter(webhook=hook, state__in=under).count()
+
+
+def still_signing(row: Webhook, at: datetime) -> list[dict[str, str]]:
+    """The secrets before that still sign, the one that ends last behind: `sealed`, `until`."""
+    found = [one for one in row.old_secrets if at < parse_utc(one["until"])]
+    return sorted(found, key=lambda one: one["until"])
 
 
 def shown_webhook(row: Webhook, at: datetime) -> dict[str, Any]:
     """As REST says it."""
-    both = row.old_until is not None and at < row.old_until
+    older = still_signing(row, at)
     return {
         "uid": str(row.uid),
         "site": str(row.site_id),
@@ -57,11 +65,11 @@ def shown_webhook(row: Webhook, at: datetime) -> dict[str, Any]:
         "ended_at": row.ended_at,
         "failing_since": row.failing_since,
         "failed_tries": row.failed_tries,
-        "old_secret_until": row.old_until if both else None,
+        "old_secret_until": older[-1]["until"] if older else None,
     }
 
 
-def shown_delivery(row: WebhookDelivery) -> dict[str, Any]:
+def shown_delivery(row: Delivery) -> dict[str, Any]:
     """As REST says it: `at` is the next try while it waits, else when the last one was."""
     event = row.event
     return {

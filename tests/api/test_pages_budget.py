@@ -120,6 +120,8 @@ PAGES = {
     "traces": "site",
     "visits": "site",
     "erasing": "site",
+    "webhooks": "site",
+    "add-webhook": "site",
     "place-legal-hold": "site",
     "tell-contact": "site",
     "make-round": "site",

@@ -364,12 +364,13 @@ def test_while_a_secret_replaces_another_both_sign(
     shop, batch, receiver, the_clock_of_the_story
 ):
     hook, old = make(shop, receiver)
+    _, unseen = renew_secret(shop.manager, uid=hook.uid, at=START)
     _, new = renew_secret(shop.manager, uid=hook.uid, at=START)
     hold(shop, batch)
     deliver_due(START)
     (came,) = receiver.came
 
-    assert came.verified(old) == came.verified(new)
+    assert came.verified(old) == came.verified(new) == came.verified(unseen)
 
     receiver.came.clear()
     hold(shop, batch, START + DAY)
