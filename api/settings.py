@@ -23,6 +23,10 @@ SECRET_KEY = environment.secret("FILLMARK_SECRET_KEY", DATA / "secret_key")
 PRIVATE_ADDRESSES = environment.flag("FILLMARK_PRIVATE_ADDRESSES")
 # Keys that sign outward things; never in the database.
 KEYS = environment.path("FILLMARK_KEYS", default=DATA / "keys")
+# Which of the two names of Ed25519 stands on what is signed: older programs know one alone.
+SIGNING_ALG = environment.text(
+    "FILLMARK_SIGNING_ALG", default="EdDSA", choices=("EdDSA", "Ed25519")
+)
 # Under which address buyers find certificates; without it that of the request.
 ADDRESS = environment.address("FILLMARK_ADDRESS")
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *HOSTS]

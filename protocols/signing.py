@@ -2,7 +2,7 @@
 
 import base64
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import rfc8785
@@ -76,6 +76,30 @@ def public_jwk(key: Ed25519PrivateKey | Ed25519PublicKey) -> dict[str, str]:
 def key_id(key: Ed25519PublicKey) -> str:
     """The thumbprint of RFC 7638."""
     return OKPKey.import_key(key).thumbprint()
+
+
+def key_changes(
+    states: Mapping[str, str], active: Mapping[str, str], planned: Mapping[str, str] | None
+) -> Iterator[dict[str, Any]]:
+    """What a record book that knows keys in these states has to be told, without the purpose.
+
+    `active` signs now, `planned` will sign next; whatever else signed or was to sign is
+    retired. A compromised key never counts again.
+    """
+    files = {"active": active, "planned": planned}
+    kids = {one["kid"] for one in files.values() if one is not None}
+    for kid, state in states.items():
+        if state in files and kid not in kids:
+            yield {"kid": kid, "state": "retired"}
+    for state, jwk in files.items():
+        if jwk is not None and states.get(jwk["kid"]) not in (state, "compromised"):
+            yield {"kid": jwk["kid"], "state": state, "jwk": dict(jwk)}
+
+
+def kid_of(token: str) -> str:
+    """Which key a token says it was signed with; nothing is checked. Raises ValueError."""
+    head = token.split(".", 1)[0]
+    return str(json.loads(base64.urlsafe_b64decode(head + "=" * (-len(head) % 4)))["kid"])
 
 
 def sign(payload: Mapping[str, Any], key: Ed25519PrivateKey, alg: str = "EdDSA") -> str:

@@ -2,15 +2,17 @@
 
 import os
 import secrets
+from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 from uuid import UUID
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from django.conf import settings
 
 from protocols.kinds.certificates import KEY_PURPOSES
-from protocols.signing import key_bytes, load_key, new_key
+from protocols.signing import key_bytes, load_key, new_key, sign
 
 
 def private_key(purpose: str) -> Ed25519PrivateKey:
@@ -21,10 +23,41 @@ def private_key(purpose: str) -> Ed25519PrivateKey:
     return load_key(file.read_bytes())
 
 
+def signed(payload: Mapping[str, Any]) -> str:
+    """A certificate or status list, signed by the key that signs now."""
+    return sign(payload, private_key("certificate"), settings.SIGNING_ALG)
+
+
 def make_missing() -> None:
     """A key for every purpose, so that its public half is known before it is used."""
     for purpose in KEY_PURPOSES:
         private_key(purpose)
+
+
+def planned_key(purpose: str) -> Ed25519PrivateKey | None:
+    """The key that will sign next, if there is one: it is published before it is used."""
+    file = _next(purpose)
+    return load_key(file.read_bytes()) if file.exists() else None
+
+
+def plan_key(purpose: str) -> None:
+    """Make the key that will sign next, if there is none yet."""
+    if not _next(purpose).exists():
+        _make(_next(purpose))
+
+
+def take_next(purpose: str) -> None:
+    """Let the next key sign from now on; the file of the one before is gone for good.
+
+    What it signed is checked by its public half, which the record books keep.
+    """
+    plan_key(purpose)
+    os.replace(_next(purpose), _file(purpose))
+
+
+def drop_planned(purpose: str) -> None:
+    """Take the next key away before it was ever used."""
+    _next(purpose).unlink(missing_ok=True)
 
 
 def origin(log: UUID) -> str:
@@ -37,6 +70,10 @@ def _file(purpose: str) -> Path:
         raise ValueError(f"{purpose} is not one of {', '.join(KEY_PURPOSES)}")
     folder: Path = settings.KEYS
     return folder / f"{purpose}.pem"
+
+
+def _next(purpose: str) -> Path:
+    return _file(purpose).with_suffix(".planned.pem")
 
 
 def _make(file: Path) -> None:

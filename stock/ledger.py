@@ -8,6 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from protocols import entries, tree
+from protocols.codes import SERVICE
 from protocols.kinds import check_body
 from protocols.values import Insist, Standing
 from stock import names
@@ -43,6 +44,19 @@ class Envelope:
     reason: str | None = None
     device: DeviceEntry | None = None
     files: tuple[str, ...] = ()
+
+
+def by_the_service(at: datetime) -> Envelope:
+    """What the service tells by itself: nobody's hands, nobody's word."""
+    return Envelope(
+        doer=SERVICE,
+        messenger=SERVICE,
+        performed_at=at,
+        offset_min=0,
+        recorded_at=at,
+        standing=Standing.HAPPENED,
+        group=names.new_uid(at),
+    )
 
 
 @dataclass(frozen=True, slots=True)

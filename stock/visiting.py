@@ -5,12 +5,11 @@ from uuid import UUID
 
 from django.db import transaction
 
-from protocols.codes import SERVICE, fact_uid
-from protocols.values import Standing
+from protocols.codes import fact_uid
 from protocols.visits import digest_of
-from stock import ledger, lock, names
+from stock import ledger, lock
 from stock.apply import apply
-from stock.ledger import Envelope, Told
+from stock.ledger import Told
 from stock.models import Visit
 from stock.queries.visits import pages_of
 
@@ -31,19 +30,7 @@ def close_over(site: UUID, at: datetime) -> list[str]:
     with transaction.atomic():
         log = lock.take(site)
         for visit in over.order_by("ends_at", "uid"):
-            apply(ledger.append(log, _by_the_service(at), closing(visit)))
+            apply(ledger.append(log, ledger.by_the_service(at), closing(visit)))
             Visit.objects.filter(uid=visit.uid).update(closed_at=at, session=None)
             closed.append(str(visit.uid))
     return closed
-
-
-def _by_the_service(at: datetime) -> Envelope:
-    return Envelope(
-        doer=SERVICE,
-        messenger=SERVICE,
-        performed_at=at,
-        offset_min=0,
-        recorded_at=at,
-        standing=Standing.HAPPENED,
-        group=names.new_uid(at),
-    )

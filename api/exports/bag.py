@@ -22,7 +22,7 @@ from protocols import checkpoint
 from protocols.clocks import utc_text
 from protocols.credential import Issuer
 from protocols.issuing import list_entries
-from protocols.signing import seal_bag, sign
+from protocols.signing import seal_bag
 from protocols.spreadsheets import safe_file_name
 from protocols.status_list import PURPOSES, empty_bits, status_list_payload, with_bit
 from stock import files, keys
@@ -171,7 +171,7 @@ class _Writing:
         issuer = Issuer(self._address, ground.site.organisation.name)
         url = f"{self._address}/status/{ground.site.organisation_id}-{purpose}"
         said = status_list_payload(url, issuer, purpose, bits, ground.as_of)
-        return sign(said, keys.private_key("certificate"))
+        return keys.signed(said)
 
     def documents(self) -> None:
         for digest, kind in bagged.documents_of(self._ground.own):

@@ -165,6 +165,11 @@ def signed(token: str, keys: Keys, kind: str, where: str) -> Any:
         raise Wrong(f"{where}: the signature does not fit") from error
 
 
+def kid_of(token: str) -> str:
+    """Which key a token says it was signed with."""
+    return str(json.loads(unbase64(token.split(".")[0]))["kid"])
+
+
 def check_seal(bag: Bag, keys: Keys) -> Any:
     seal = signed(bag.text("seal.jws").strip(), keys, "audit-bag+jwt", "seal.jws")
     for name in ("manifest-sha256.txt", "bag-info.txt"):
@@ -234,7 +239,7 @@ class Found:
     def __init__(self) -> None:
         # Digest of the signed text: its entry and where that stands.
         self.certificates: dict[str, tuple[str, int]] = {}
-        self.keys: set[str] = set()
+        self.keys: dict[str, str] = {}  # each with its newest state
         self.files: set[str] = set()
         self.entries = self.left_out = 0
 
@@ -275,7 +280,11 @@ def check_entry(
     if told["kind"] == "certificate_issued":
         found.certificates[body["token_sha256"]] = (told["uid"], seq)
     if told["kind"] == "signing_key_set" and body["purpose"] == "certificate":
-        found.keys.add(body["kid"])
+        found.keys[body["kid"]] = body["state"]
+    if told["kind"] == "certificate_signed_anew":
+        entered = found.certificates.pop(body["was_sha256"], None)
+        if entered is not None:
+            found.certificates[body["token_sha256"]] = entered
 
 
 class Texts:
@@ -305,11 +314,14 @@ class Texts:
 # -- What the books speak of -------------------------------------------------------------------
 
 
-def check_certificates(bag: Bag, keys: Keys, found: Found) -> int:
-    tokens = {}
+def check_certificates(bag: Bag, keys: Keys, found: Found) -> tuple[int, list[str]]:
+    """How many there are, and those whose key is in other hands by now."""
+    tokens, doubtful = {}, []
     for name in bag.under("data/certificates"):
         token = bag.text(name)
         signed(token, keys, "vc+jwt", name)
+        if found.keys.get(kid_of(token)) == "compromised":
+            doubtful.append(Path(name).stem)
         tokens[hashlib.sha256(token.encode()).hexdigest()] = name
     need(
         tokens.keys() == found.certificates.keys(),
@@ -318,12 +330,14 @@ def check_certificates(bag: Bag, keys: Keys, found: Found) -> int:
     )
     for name in bag.under("data/status"):
         signed(bag.text(name), keys, "vc+jwt", name)
-    return len(tokens)
+    return len(tokens), doubtful
 
 
-def check_keys(keys: Keys, found: Found) -> None:
+def check_keys(bag: Bag, keys: Keys, found: Found) -> None:
     """The keys that the organisation entered as its own are those that came with the bag."""
-    need(found.keys == keys.keys(), "the keys are not those of the record book")
+    need(found.keys.keys() == keys.keys(), "the keys are not those of the record book")
+    sealed_by = kid_of(bag.text("seal.jws"))
+    need(found.keys.get(sealed_by) != "compromised", "seal.jws: its key is in other hands")
 
 
 def check_proofs(
@@ -393,13 +407,15 @@ def check(path: str, trusted: str | None = None) -> Iterator[str]:
         roots[f"fillmark/{said['log']}"] = (said["size"], root)
         vkeys[f"fillmark/{said['log']}"] = said["vkey"]
     need(found.entries == seal["entries"], "not as many entries as were sealed")
-    check_keys(keys, found)
-    certificates = check_certificates(bag, keys, found)
+    check_keys(bag, keys, found)
+    certificates, doubtful = check_certificates(bag, keys, found)
     check_proofs(bag, roots, vkeys, found)
     check_documents(bag, found)
     yield f"{files} files are those that were sealed."
     yield f"{found.entries} entries stand in their record books, {found.left_out} are left out."
     yield f"{certificates} certificates are signed and stand in the record book."
+    if doubtful:
+        yield f"Signed with a key that is in other hands by now: {', '.join(doubtful)}."
     yield f"Records from {seal['from']} until {seal['to']}, as known by {seal['as_of']}."
     if not trusted:
         kids = ", ".join(sorted(keys))

@@ -139,6 +139,7 @@ SENTENCES: dict[str, Sentence] = {
     "certificate_issued": lambda body, name: _(
         "Certificate {number} issued for {count}"
     ).format(number=body["number"], count=body["count"]),
+    "certificate_signed_anew": lambda body, name: _("Certificate signed with another key"),
     "certificate_suspended": forms.certificate(later("suspended")),
     "certificate_lifted": forms.certificate(later("valid again")),
     "certificate_superseded": forms.certificate(later("replaced by a newer one")),

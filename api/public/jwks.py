@@ -7,18 +7,27 @@ from api.public.addresses import address_of
 from api.public.answers import HOUR_S, keepable
 from protocols.signing import public_jwk
 from stock import keys
-from stock.queries.signing_keys import public_keys
+from stock.queries.signing_keys import known_keys
 
 JWKS_PATH = "/.well-known/jwks.json"
+PURPOSE = "certificate"
 
 
 @require_safe
 def jwks(request: HttpRequest) -> HttpResponseBase:
-    """Every key that may have signed a certificate, and the one that will sign the next."""
-    known = {str(one["kid"]): one for one in public_keys("certificate")}
-    current = public_jwk(keys.private_key("certificate"))
-    found = list({current["kid"]: current, **known}.values())
-    return keepable(request, {"keys": found}, "application/jwk-set+json", seconds=HOUR_S)
+    """Every key that may have signed a certificate, the one that signs, and the next one.
+
+    A compromised key is not among them: what it signs is worth nothing.
+    """
+    files = (keys.private_key(PURPOSE), keys.planned_key(PURPOSE))
+    found = {one["kid"]: one for one in map(public_jwk, filter(None, files))}
+    for kid, known in known_keys(PURPOSE).items():
+        if known.state == "compromised":
+            found.pop(kid, None)
+        elif known.jwk is not None:
+            found[kid] = dict(known.jwk)
+    listed = list(found.values())
+    return keepable(request, {"keys": listed}, "application/jwk-set+json", seconds=HOUR_S)
 
 
 @require_safe

@@ -44,6 +44,7 @@ def said_now(record: PublicRecord, address: str) -> dict[str, Any]:
         "proof": {
             "token": f"{record.credential['id']}?format=jwt",
             "keys": address + JWKS_PATH,
+            "key": {"kid": record.kid, "compromised": record.key_compromised},
             "ledger": frozen["ledger"],
             "status": [
                 one["statusListCredential"] for one in record.credential["credentialStatus"]

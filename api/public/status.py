@@ -8,7 +8,6 @@ from django.views.decorators.http import require_safe
 from api.public.addresses import address_of
 from api.public.answers import CREDENTIAL, keepable, not_there
 from protocols.credential import Issuer
-from protocols.signing import sign
 from protocols.status_list import empty_bits, status_list_payload, with_bit
 from stock import clock, keys
 from stock.queries.status import marked, name_of
@@ -30,5 +29,5 @@ def status_list(request: HttpRequest, organisation: UUID, purpose: str) -> HttpR
         bits = with_bit(bits, place)
     url = f"{address}/status/{organisation}-{purpose}"
     said = status_list_payload(url, Issuer(address, name), purpose, bits, at)
-    token = sign(said, keys.private_key("certificate"))
+    token = keys.signed(said)
     return keepable(request, token.encode(), CREDENTIAL, seconds=KEPT_S)

@@ -32,6 +32,14 @@ ISSUED: Mapping[str, Shape] = {
     "root": "sha256",
     "status_indexes": {"revocation": "count", "suspension": "count"},
 }
+# The key that signed it fell into other hands: the same number and content under another key.
+SIGNED_ANEW: Mapping[str, Shape] = {
+    "certificate": "uid",
+    "batch": "uid",
+    "kid": "label",
+    "was_sha256": "sha256",
+    "token_sha256": "sha256",
+}
 CHANGED = Kind(
     Rank.CERTIFIED,
     {
@@ -61,6 +69,7 @@ CERTIFICATES: Mapping[str, Kind] = {
         Rank.SEALED, {"batch": "uid", "entries": "positive", "head": "sha256"}
     ),
     "certificate_issued": Kind(Rank.CERTIFIED, ISSUED),
+    "certificate_signed_anew": Kind(Rank.CERTIFIED, SIGNED_ANEW),
     "certificate_suspended": CHANGED,
     "certificate_lifted": CHANGED,
     "certificate_superseded": CHANGED,

@@ -52,6 +52,17 @@ def issue_certificate(fact: Fact) -> None:
         raise CannotApply(refuse("busy", text)) from error
 
 
+@applies("certificate_signed_anew")
+def sign_anew(fact: Fact) -> None:
+    """The same content under another key: only the digest of the signed text is another."""
+    body = fact.body
+    row = Certificate.read(uid=body["certificate"], site=fact.log_id)
+    if row is None or row.token_sha256 != body["was_sha256"]:
+        raise not_here("certificate")
+    row.token_sha256, row.version = body["token_sha256"], fact.seq
+    row.save()
+
+
 @applies(*issuing.STEPS)
 def change_certificate(fact: Fact) -> None:
     """Suspended, lifted, superseded, revoked, or ended for some: only after what allows it."""

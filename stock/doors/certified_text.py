@@ -13,7 +13,6 @@ from django.conf import settings
 
 from protocols import codes, issuing, tree
 from protocols.credential import Certified, Issuer, Sealed, StatusIndex, payload
-from protocols.signing import sign
 from protocols.status_list import PURPOSES
 from stock import keys
 from stock.models import Batch, Certificate, CertificateText, Log
@@ -58,7 +57,7 @@ def write(text: Text, examined: Examined, sealed: Sealed) -> dict[str, object]:
         **_where(text, places),
         **said_of(text.batch, examined, text.count),
     )
-    token = sign(payload(certified), keys.private_key("certificate"))
+    token = keys.signed(payload(certified))
     CertificateText.objects.create(certificate=text.uid, address=code, token=token)
     return {
         "certificate": text.uid,

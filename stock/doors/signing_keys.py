@@ -1,9 +1,10 @@
-"""The public half of the key that signs certificates, in the organisation's record book."""
+"""The public halves of the signing keys, in the organisation's record book."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from uuid import UUID
 
-from protocols.signing import public_jwk
+from protocols.signing import key_changes, public_jwk
 from stock import keys, names
 from stock.doors.door import Asking, Door, enter
 from stock.ledger import Told
@@ -18,8 +19,7 @@ def publish_key(asking: Asking) -> None:
     One that was active before is retired: what it signed can still be checked.
     """
     organisation = asking.person.organisation
-    jwk = public_jwk(keys.private_key(PURPOSE))
-    if states_of_keys(organisation, PURPOSE).get(jwk["kid"]) == "active":
+    if not news(organisation, PURPOSE):
         return
     name = f"signing key {names.new_uid(asking.now)}"
     enter(
@@ -28,17 +28,24 @@ def publish_key(asking: Asking) -> None:
         Door(
             load=lambda log: states_of_keys(organisation, PURPOSE),
             ask=lambda states: (),
-            tell=lambda states: _told(states, jwk),
+            # Read again under the lock: somebody else may have been faster.
+            tell=lambda states: _told(states, PURPOSE),
             show=lambda states: {},
         ),
     )
 
 
-def _told(states: dict[str, str], jwk: dict[str, str]) -> Iterator[Told]:
-    active = [kid for kid, state in states.items() if state == "active"]
-    if jwk["kid"] in active:
-        return  # somebody else was faster
-    for kid in active:
-        yield Told("signing_key_set", {"kid": kid, "purpose": PURPOSE, "state": "retired"})
-    body = {"kid": jwk["kid"], "purpose": PURPOSE, "state": "active", "jwk": jwk}
-    yield Told("signing_key_set", body)
+def news(organisation: UUID, purpose: str) -> list[Told]:
+    """What the record book has to be told so that it knows the keys as they are. One query."""
+    return list(_told(states_of_keys(organisation, purpose), purpose))
+
+
+def _told(states: Mapping[str, str], purpose: str) -> Iterator[Told]:
+    active = public_jwk(keys.private_key(purpose))
+    if states.get(active["kid"]) == "compromised":
+        # Put back from some backup: whoever else has it could sign as well.
+        keys.take_next(purpose)
+        active = public_jwk(keys.private_key(purpose))
+    planned = keys.planned_key(purpose)
+    for body in key_changes(states, active, public_jwk(planned) if planned else None):
+        yield Told("signing_key_set", {**body, "purpose": purpose})

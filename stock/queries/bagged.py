@@ -23,6 +23,8 @@ CHUNK = 2000
 OF_NO_ACCOUNT = "export_made"
 # What makes the entries of a site readable, although the organisation told it.
 OF_ORGANISATION = ("signing_key_set", "species_set", "supplier_set", "protocol_frozen")
+# Else the text of a certificate would not be the one that its own entry names.
+SIGNED_ANEW = Q(kind="certificate_signed_anew")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ def _in(span: Span) -> Q:
         recorded_at__gte=span.begins, recorded_at__lt=span.ends
     )
     about = Subquery(_of(Fact).filter(inside, log=span.site).values("uid"))
-    return inside | Q(about__in=about) | Q(kind__endswith="_set")
+    return inside | Q(about__in=about) | Q(kind__endswith="_set") | SIGNED_ANEW
 
 
 def leaves_and_entries(book: Book) -> Iterator[tuple[bytes, bytes | None]]:

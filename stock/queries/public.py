@@ -15,9 +15,11 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
+from protocols.signing import kid_of
 from stock.models import Certificate, CertificateText, Loss, StayRow, WaterReading
 from stock.queries.certificates import Worth, parts_of, worth_of
 from stock.queries.certified import origin_of_lines, sources_of
+from stock.queries.signing_keys import is_compromised
 from stock.queries.sites import rules_history
 
 # What was told of a certificate, in the words of its states.
@@ -78,6 +80,8 @@ class PublicRecord:
     steps: tuple[Step, ...]
     water: tuple[Held, ...]
     replaced_by: tuple[str, str] | None  # number and address
+    kid: str
+    key_compromised: bool  # then anybody who has that key could have signed such a text
 
     @property
     def quarantine(self) -> Mapping[str, Any]:
@@ -120,6 +124,8 @@ def public_record(code: str, at: datetime) -> PublicRecord | None:
         steps=tuple(_steps(row, at)),
         water=tuple(_water(row.batch_id, at)),
         replaced_by=_replacement(row),
+        kid=kid_of(text.token),
+        key_compromised=is_compromised(row.organisation_id, kid_of(text.token)),
     )
 
 

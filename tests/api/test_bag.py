@@ -18,8 +18,8 @@ from django.test import Client
 
 from api.exports import verifier
 from protocols import checkpoint
-from protocols.signing import new_key, sign
-from stock import keys
+from protocols.signing import new_key, public_jwk, sign
+from stock import keys, rotating
 from stock.models import Export, Fact
 from tests.certified import certify, kept, ready_floor
 
@@ -228,6 +228,23 @@ def test_it_holds_after_another_key_took_over_and_two_years_later(
     assert said(bag, trusted)[2] == said(bag, rotated)[2] == said(later, rotated)[2]
     assert len(json.loads(rotated)["keys"]) == 2
     assert said(later, trusted).startswith("WRONG: seal.jws")
+
+
+def test_it_says_which_certificates_a_key_in_other_hands_signed(floor, settings, tmp_path):
+    """And holds once they are signed anew, though their own entry names the first text."""
+    for file in settings.KEYS.iterdir():
+        (tmp_path / file.name).write_bytes(file.read_bytes())
+    settings.KEYS = tmp_path
+    path, at = tmp_path / "audit.zip", datetime.fromisoformat(floor.walk.now)
+    rotating.compromise(public_jwk(keys.private_key("certificate"))["kid"], at)
+    path.write_bytes(made(floor))
+    doubtful = said(path)
+    rotating.sign_anew(at)
+    path.write_bytes(made(floor))
+
+    assert doubtful[3] == "Signed with a key that is in other hands by now: C-2027-0001."
+    assert "other hands" not in "".join(said(path))
+    assert said(path)[2] == doubtful[2]
 
 
 # -- Doctored ones -----------------------------------------------------------------------------

@@ -203,8 +203,9 @@ def test_a_page_has_its_price_whatever_the_length_of_the_history(
     buyer, url, django_assert_max_num_queries
 ):
     # The judgement asks about 21 times, for one batch or fifty; the rest is the certificate,
-    # one for what was told of its species since, and two for the water they were in.
-    with django_assert_max_num_queries(34):
+    # one for what was told of its species since, two for the water they were in, and one for
+    # the key that signed it.
+    with django_assert_max_num_queries(35):
         buyer.page(url)
 
 

@@ -35,7 +35,8 @@ RANKS = {
         visit_opened visit_closed legal_hold_placed legal_hold_lifted texts_erased""",
     Rank.SEALED: "batch_sealed",
     Rank.CERTIFIED: """certificate_issued certificate_suspended certificate_lifted
-        certificate_superseded certificate_revoked certificate_ended""",
+        certificate_superseded certificate_revoked certificate_ended
+        certificate_signed_anew""",
 }
 PINNED = [(kind, one) for one, kinds in RANKS.items() for kind in kinds.split()]
 
