@@ -5,6 +5,7 @@ meanwhile it is made again under the same name, by which a receiver knows it: an
 missed is worse than one that comes twice. What was taken is not sent again by itself.
 """
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -21,14 +22,18 @@ from stock.queries.webhooks import still_signing
 from stock.sealing import OF_WEBHOOKS, unseal
 
 AT_ONCE = 20
+TURN = timedelta(seconds=20)
 ANSWERS_KEPT = 20
 
 
-def deliver_due(at: datetime, *, site: UUID | None = None) -> int:
+def deliver_due(
+    at: datetime, *, site: UUID | None = None, now: Callable[[], datetime] | None = None
+) -> int:
     """Send what is due at `at`, of all sites or of one; how many deliveries were taken.
 
-    Any number of processes may do so at once. No network is spoken to inside a transaction.
-    A webhook that does not answer keeps the others back once in a round, not once an event.
+    `now` tells the moment of each try, since a receiver refuses what is minutes old; else all
+    are made at `at`. Any number of processes may do so at once. No network is spoken to inside
+    a transaction. A webhook that is slow or does not answer keeps the others back only a while.
     """
     rows = WebhookDelivery.objects.all()
     if site is not None:
@@ -37,7 +42,8 @@ def deliver_due(at: datetime, *, site: UUID | None = None) -> int:
     wanted = Q(webhook__state=Webhook.ACTIVE) | Q(event__kind=webhooks.TEST)
     due = rows.filter(wanted, state=WebhookDelivery.WAITING, at__lte=at)
     hooks = list(due.order_by("webhook").values_list("webhook", flat=True).distinct())
-    return sum(_deliver_to(due.filter(webhook=one), at) for one in hooks)
+    moment = now or (lambda: at)
+    return sum(_deliver_to(due.filter(webhook=one), moment) for one in hooks)
 
 
 def forget_old(site: UUID, at: datetime) -> None:
@@ -45,13 +51,14 @@ def forget_old(site: UUID, at: datetime) -> None:
     WebhookEvent.objects.filter(site=site, made_at__lte=at - webhooks.KEPT).delete()
 
 
-def _deliver_to(due: QuerySet[WebhookDelivery], at: datetime) -> int:
-    taken = 0
+def _deliver_to(due: QuerySet[WebhookDelivery], now: Callable[[], datetime]) -> int:
+    """One turn of one webhook, over at the first that is not taken or when it took long."""
+    taken, began = 0, now()
     for pk in list(due.order_by("event", "pk").values_list("pk", flat=True)[:AT_ONCE]):
-        came = _deliver(pk, at)
-        if came is False:
-            break
+        came = _deliver(pk, at := now())
         taken += came is True
+        if came is False or at - began >= TURN:
+            break
     return taken
 
 

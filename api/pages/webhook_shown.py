@@ -1,8 +1,10 @@
 """Webhooks and their deliveries as the pages show them."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.urls import reverse
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from api.pages.links import link, when
@@ -10,7 +12,6 @@ from api.pages.parts import Action, Table
 from api.pages.shell import Here, new_key
 from api.pages.webhook_words import DELIVERIES, EVENTS, STATES, came
 from protocols.clocks import parse_utc
-from protocols.uids import uid_or_none
 from stock.doors.webhooks import Webhook
 from stock.queries.webhooks import Delivery, still_signing
 
@@ -40,23 +41,29 @@ def _fails(row: Webhook) -> bool:
     return row.state == Webhook.ACTIVE and row.failing_since is not None
 
 
-def delivery_of(one: Delivery, at: Here, *, active: bool) -> dict[str, Any]:
-    words = dict(EVENTS).get(one.event.kind, _("A test"))
-    batch = uid_or_none(str(one.event.data.get("batch", "")))
+def delivery_of(
+    one: Delivery, at: Here, codes: Mapping[str, str], *, active: bool
+) -> dict[str, Any]:
+    """One delivery with what each try was answered; `again` where it may be sent again."""
+    batch = str(one.event.data.get("batch", ""))
+    state: object = DELIVERIES[one.state]
+    if one.state == one.WAITING and one.tries:
+        words = _("not taken yet; tried again {when}")
+        state = format_html(words, when=when(one.at, at.zone))
+    again = None
+    if active and not one.is_coming:
+        again = post(_("Send it again"), "send-webhook-again", one.webhook_id, one.pk)
     return {
-        "title": words,
-        "kind": one.event.kind,
-        "batch": reverse("batch", args=[batch]) if batch else "",
+        "title": dict(EVENTS).get(one.event.kind, _("A test")),
+        "batch": reverse("batch", args=[batch]) if batch in codes else "",
+        "code": codes.get(batch, ""),
         "happened": when(one.event.happened_at, at.zone),
-        "state": DELIVERIES[one.state],
-        "at": when(one.at, at.zone),
+        "state": state,
         "answers": [
             {"at": when(parse_utc(said["at"]), at.zone), "says": came(said)}
             for said in one.answers
         ],
-        "again": None
-        if one.is_coming or not active
-        else post(_("Send it again"), "send-webhook-again", one.webhook_id, one.pk),
+        "again": again,
     }
 
 

@@ -26,6 +26,7 @@ from stock.doors import webhooks as door
 from stock.doors.webhooks import Webhook
 from stock.queries.webhooks import (
     PAGE,
+    codes_of,
     deliveries_of,
     waiting_for,
     webhook_for,
@@ -90,17 +91,19 @@ def webhook(request: HttpRequest, uid: UUID) -> HttpResponse:
     older = before.isascii() and before.isdigit() and len(before) <= DIGITS_MOST
     found = deliveries_of(row, before=int(before) if older else None)
     active = row.state == Webhook.ACTIVE
+    codes = codes_of(found)
     context = {
         "hook": row,
         "says": str(STATES[row.why or row.state]),
         "kinds": [words for name, words in EVENTS if name in row.kinds],
+        "all": len(row.kinds) == len(EVENTS),
         "waiting": waiting_for(row),
         "older_until": older_until(row, at),
         "failing": when(row.failing_since, at.zone),
         "test": post(_("Send a test"), "test-webhook", uid),
         "end": post(_("Tell it nothing more"), "end-webhook", uid) if active else None,
         "resume": None if active else post(_("Go on telling it"), "resume-webhook", uid),
-        "deliveries": [delivery_of(one, at, active=active) for one in found],
+        "deliveries": [delivery_of(one, at, codes, active=active) for one in found],
         "next": found[-1].pk if len(found) == PAGE else None,
         "coming": any(one.is_coming for one in found),
     }

@@ -1,5 +1,6 @@
 """The webhooks of a site, as managers see them: without address and secret."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -7,7 +8,7 @@ from uuid import UUID
 from protocols.clocks import parse_utc
 from protocols.webhooks import message_id
 from stock import access
-from stock.models import Person, WebhookDelivery
+from stock.models import Batch, Person, WebhookDelivery
 from stock.models import Webhook as Webhook
 from stock.refusals import NotFound
 
@@ -35,6 +36,13 @@ def deliveries_of(hook: Webhook, *, before: int | None = None) -> list[Delivery]
     if before is not None:
         rows = rows.filter(pk__lt=before)
     return list(rows.order_by("-pk")[:PAGE])
+
+
+def codes_of(deliveries: Iterable[Delivery]) -> dict[str, str]:
+    """The codes of the batches that these speak of, by their uids as text. One query."""
+    named = {one.event.data.get("batch") for one in deliveries} - {None}
+    rows = Batch.objects.filter(uid__in=named).values_list("uid", "code") if named else ()
+    return {str(uid): code for uid, code in rows}
 
 
 def waiting_for(hook: Webhook) -> int:

@@ -112,6 +112,21 @@ def test_one_delivery_is_sent_again_by_its_button(floor, visit, receiver, hook):
     assert visit.press("send-webhook-again", hook.uid, 10**30).status_code == 404
 
 
+def test_one_that_takes_nothing_says_since_when_and_when_it_is_tried_again(
+    floor, visit, receiver, hook
+):
+    receiver.answers = [503]
+    hold(floor)
+    deliver_due(AT)
+
+    page = visit.read("webhook", hook.uid)
+
+    assert "It has taken nothing since Mon 11 Jan 2027 09:00 WET; one try" in page
+    assert "not taken yet; tried again Mon 11 Jan 2027 09:00:10 WET" in page
+    assert "It answered 503." in page
+    assert "takes nothing" in visit.read("webhooks", floor.walk.site)
+
+
 def test_all_since_a_moment_is_sent_again(floor, visit, receiver, hook):
     hold(floor)
     deliver_due(AT)

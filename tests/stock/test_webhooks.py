@@ -1,5 +1,6 @@
 """Events for other programs: told with the change, sent to a real receiver, each once."""
 
+import itertools
 import socket
 from datetime import timedelta
 
@@ -8,7 +9,7 @@ import standardwebhooks.webhooks
 from django.db import connection, transaction
 from django.test import override_settings
 
-from stock import sweeps
+from stock import rebuild, sweeps
 from stock.doors.signs import lift_hold, place_hold
 from stock.doors.webhooks import (
     change_webhook,
@@ -24,7 +25,7 @@ from stock.refusals import NotFound, Refused
 from stock.webhook_sending import deliver_due, forget_old
 from tests.make import START, asking, make_batch, make_person, make_shop
 from tests.receiver import receiving
-from tests.stock.telling import HOUR
+from tests.stock.telling import HAPPENED, HOUR, NOON, bear, dispatch
 
 pytestmark = pytest.mark.django_db
 
@@ -179,6 +180,26 @@ def test_without_a_webhook_nothing_is_kept(shop, batch, django_assert_num_querie
         sweeps.tell_limits(shop.site, START + 73 * HOUR)
 
 
+def test_what_does_not_fit_yet_is_told_once_it_fits(shop, batch, receiver):
+    make(shop, receiver, kinds=["batch.dispatched"])
+    dispatch(shop, batch, 30, at=NOON + HOUR, **HAPPENED)
+    assert not WebhookEvent.objects.exists()
+
+    bear(shop, batch, 10, at=NOON + 2 * HOUR, performed_at=NOON, reason="Told late", **HAPPENED)
+
+    (event,) = WebhookEvent.objects.all()
+    assert (event.data["count"], "buyer" in event.data) == (30, False)
+
+
+def test_a_rebuild_tells_nothing_again(shop, batch, hook):
+    hold(shop, batch)
+    kept = list(WebhookEvent.objects.values())
+
+    rebuild.rebuild(START + HOUR)
+
+    assert list(WebhookEvent.objects.values()) == kept
+
+
 # -- Sending -----------------------------------------------------------------------------------
 
 
@@ -230,6 +251,19 @@ def test_one_that_does_not_answer_is_asked_once_in_a_round(shop, batch, hook, re
     deliver_due(START)
 
     assert len(receiver.came) == 1
+
+
+def test_each_try_says_its_own_moment_and_a_slow_one_gives_way(shop, batch, hook, receiver):
+    for _ in range(4):
+        hold(shop, batch)
+    moments = itertools.count(0, 12)
+
+    taken = deliver_due(START, now=lambda: START + next(moments) * SECOND)
+
+    stamps = [
+        int(one.headers["webhook-timestamp"]) - START.timestamp() for one in receiver.came
+    ]
+    assert (taken, stamps) == (2, [12, 24])
 
 
 def test_nothing_is_sent_while_a_transaction_is_open(shop, batch, hook):

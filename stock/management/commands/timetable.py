@@ -73,7 +73,7 @@ def deliver_round() -> None:
     """One round of events for webhooks; what goes wrong is said, and tried again."""
     close_old_connections()
     try:
-        webhook_sending.deliver_due(clock.now())
+        webhook_sending.deliver_due(clock.now(), now=clock.now)
     except OperationalError as error:
         log.warning("Webhooks wait for the next round: %s", error)
     except Exception:  # an event that cannot be sent must not keep the others back
