@@ -67,7 +67,12 @@ class SendingInput(Input):
 class WebhooksView(APIView):
     """The webhooks of a site, without address and secret; or one more.
 
-    The answer says its `secret` this once. Deliveries are those of Standard Webhooks 1.0.
+    The answer says its `secret` this once. Deliveries are those of Standard Webhooks 1.0:
+    `webhook-id` stays the same however often an event is sent, `webhook-signature` is
+    HMAC-SHA256 by every secret that is good. `data` says what it is about by uids (`site`,
+    `batch`, `fact`, `certificate`, `hold`, `dispatch`, `task`), with `position`, the entry of
+    the record book, by which a receiver puts events in order. Anything but 2xx is tried again,
+    ten times in three days; 410 ends the webhook.
     """
 
     given = WebhookInput

@@ -3,10 +3,11 @@
 import itertools
 import socket
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 import standardwebhooks.webhooks
-from django.db import connection, transaction
+from django.db import IntegrityError, connection, transaction
 from django.test import override_settings
 
 from stock import rebuild, sweeps
@@ -25,6 +26,7 @@ from stock.refusals import NotFound, Refused
 from stock.webhook_sending import deliver_due, forget_old
 from tests.make import START, asking, make_batch, make_person, make_shop
 from tests.receiver import receiving
+from tests.stock.raw import copy, twice
 from tests.stock.telling import HAPPENED, HOUR, NOON, bear, dispatch
 
 pytestmark = pytest.mark.django_db
@@ -471,3 +473,14 @@ def test_events_are_forgotten_after_ninety_days(shop, batch, hook):
     assert WebhookEvent.objects.exists()
     forget_old(shop.site, START + 90 * DAY)
     assert not WebhookEvent.objects.exists()
+
+
+def test_a_label_and_an_event_of_a_webhook_stand_once(shop, batch, hook):
+    hold(shop, batch)
+
+    with pytest.raises(IntegrityError, match=twice("label")):
+        copy(hook, uid=uuid4())
+    with pytest.raises(IntegrityError, match=twice("event_id")):
+        copy(State.objects.get())
+    with pytest.raises(IntegrityError, match=twice("effect")):
+        copy(WebhookEvent.objects.get())
