@@ -141,7 +141,7 @@ def _opened(parts: SplitResult, found: list[Any], deadline: _Deadline) -> socket
     deadline.watch(sock)
     if parts.scheme != "https":
         return sock
-    context = ssl.create_default_context()
+    context = _trusting()
     secure: socket.socket = sock
     try:
         secure = wrapped = context.wrap_socket(
@@ -153,6 +153,15 @@ def _opened(parts: SplitResult, found: list[Any], deadline: _Deadline) -> socket
         secure.close()
         raise _Stopped("not_secure") from error
     return secure
+
+
+def _trusting() -> ssl.SSLContext:
+    """What this machine trusts, and what the library by which people are called trusts."""
+    import certifi  # where a machine has no list of its own
+
+    context = ssl.create_default_context()
+    context.load_verify_locations(certifi.where())
+    return context
 
 
 def _connected(found: list[Any]) -> socket.socket:
