@@ -36,6 +36,7 @@ from stock.queries.questions_seen import (
     still_missing,
 )
 from stock.queries.sites import rules_history
+from stock.queries.traces import begun_traces
 
 REVIEW = later("Done in an emergency: to be looked at")
 SECOND = later("Waiting for a second person")
@@ -44,8 +45,9 @@ ANEW = later("A series began anew, unless it is kept")
 TWICE = later("Told in two ways")
 DECIDE = later("A series or a certificate hangs on these")
 PARKED = later("Reported, does not fit yet")
+TRACED = later("Traces with batches that nobody has decided on")
 # In the order in which they lapse, or cost a series most.
-ORDER = (REVIEW, SECOND, MISSING, ANEW, TWICE, DECIDE, PARKED)
+ORDER = (REVIEW, SECOND, MISSING, ANEW, TWICE, DECIDE, PARKED, TRACED)
 
 
 class Asked(Protocol):
@@ -91,6 +93,8 @@ def questions(request: HttpRequest, site: UUID) -> HttpResponse:
     others = [Line(**one) for one in brought(at)]
     lines[SECOND] += others
     lines[PARKED] = [_parked(one, names, at) for one in parked]
+    traced = begun_traces(site)
+    lines[TRACED] = [_traced(one) for one in traced]
     context = {
         "groups": [(heading, found) for heading, found in lines.items() if found],
         "warning": Table(
@@ -100,9 +104,14 @@ def questions(request: HttpRequest, site: UUID) -> HttpResponse:
         ),
         "held": held(at),
         "carry_over": carry_over_table(site, at),
-        "count": len(others) + len(rows) + len(missing) + len(parked),
+        "count": len(others) + len(rows) + len(missing) + len(parked) + len(traced),
     }
     return show(request, at, "questions", context, current="questions")
+
+
+def _traced(one: Mapping[str, Any]) -> Line:
+    text = _("Trace of {name}: {left} to decide").format(name=one["label"], left=one["left"])
+    return Line(text, Way(_("Decide"), reverse("trace", args=[one["uid"]])))
 
 
 def objection_of(one: Asked, zone: ZoneInfo) -> Objection:

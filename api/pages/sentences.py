@@ -106,6 +106,9 @@ SENTENCES: dict[str, Sentence] = {
     "visit_closed": lambda body, name: _("A visit was closed: {shown} pages shown").format(
         shown=body["shown"]
     ),
+    "trace_decided": lambda body, name: _("By a trace: {batch} is {decision}").format(
+        batch=name(body["batch"]), decision=plain(body["decision"])
+    ),
     "legal_hold_placed": lambda body, name: _("A legal hold was placed"),
     "legal_hold_lifted": lambda body, name: _("A legal hold was lifted"),
     "texts_erased": lambda body, name: _("Texts of {count} entries were erased").format(

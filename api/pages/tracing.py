@@ -17,6 +17,7 @@ from api.pages.objections import objection
 from api.pages.parts import Table
 from api.pages.pictures.traces import Lane, trace_picture
 from api.pages.shell import Here, here, page, person_of, show
+from api.pages.trace_deciding import batches_found
 from api.pages.words import plain
 from api.rest.problems import status_of
 from protocols.clocks import parse_utc
@@ -129,6 +130,7 @@ def trace(request: HttpRequest, uid: UUID) -> HttpResponse:
         "picture": _picture(seen.start, row.question, seen.found, str(says)),
         "table": _found(_("What was found, the strongest first"), sure, at),
         "perhaps": _found(_("What was merely possible"), perhaps, at) if perhaps else None,
+        "batches": batches_found(seen, at),
         "certificates": _certificates(seen.certificates),
         "gone": _gone(seen.dispatches, at),
     }

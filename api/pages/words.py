@@ -27,6 +27,10 @@ WORDS = {
     "moves": later("in its moves"),
     "observation": later("in observation"),
     "suspected": later("suspected"),
+    # what a trace means for a batch
+    "affected": later("affected"),
+    "not_affected": later("not affected"),
+    "watch": later("to be watched"),
     "done": later("done"),
     "closed": later("closed"),
     # why a series ended

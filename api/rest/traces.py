@@ -8,11 +8,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api.rest import inputs
+from api.rest import inputs, outputs
 from api.rest.inputs import Input, Moment, person
 from protocols.tracing_answer import DIRECTIONS, Question
+from protocols.tracing_decisions import DECISIONS
 from stock import access, clock
-from stock.doors.traces import make_trace, trace_for
+from stock.doors.traces import decide_trace, make_trace, trace_for
 from stock.queries.ledger import size_of
 from stock.queries.traces import shown, traces_of
 from stock.refusals import Refused, refuse
@@ -64,7 +65,27 @@ class TraceView(APIView):
         return Response({"trace": shown(trace_for(person(request), uid)).data()})
 
 
+class TraceDecisionInput(Input):
+    batch = inputs.Uid()
+    decision = serializers.ChoiceField(list(DECISIONS))
+
+
+class TraceDecisionsView(APIView):
+    """What the trace means for one of its batches, with a reason; affected: on hold."""
+
+    given = TraceDecisionInput
+
+    def post(self, request: Request, uid: UUID) -> Response:
+        body = self.given.read(request)
+        row = trace_for(person(request), uid)
+        asking = inputs.asking(request, row.site)
+        return outputs.answered(
+            decide_trace(asking, trace=uid, batch=body["batch"], decision=body["decision"])
+        )
+
+
 routes = [
     path("sites/<uuid:site>/traces", TracesView.as_view()),
     path("traces/<uuid:uid>", TraceView.as_view()),
+    path("traces/<uuid:uid>/decisions", TraceDecisionsView.as_view()),
 ]

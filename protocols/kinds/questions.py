@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from protocols.bodies import Shape
 from protocols.kinds.kind import OF, Kind, Rank
+from protocols.tracing_decisions import DECISIONS as TRACE_DECISIONS
 
 INCIDENT: Mapping[str, Shape] = {
     "container?": "uid",
@@ -21,6 +22,13 @@ DECIDED: Mapping[str, Shape] = {
     "known": "object",
     "decision": DECISIONS,
     "from?": ("this_stay",),
+}
+# `digest` is that of the trace as it was found: what the decision rests on.
+TRACED: Mapping[str, Shape] = {
+    "trace": "uid",
+    "digest": "sha256",
+    "batch": "uid",
+    "decision": TRACE_DECISIONS,
 }
 RESTRICTION: Mapping[str, Shape] = {
     "scope": "object",
@@ -42,4 +50,5 @@ QUESTIONS: Mapping[str, Kind] = {
     "hold_lifted": Kind(Rank.DECIDED, {"hold": "uid"}),
     "restriction_set": Kind(Rank.DECIDED, RESTRICTION),
     "restriction_ended": Kind(Rank.DECIDED, {"restriction": "uid"}),
+    "trace_decided": Kind(Rank.DECIDED, TRACED),
 }

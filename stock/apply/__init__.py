@@ -14,6 +14,7 @@ from stock.apply import (
     readings,
     rooms,
     settling,
+    traces,
     visits,
 )
 from stock.apply.again import apply_or_park_again, apply_then_parked
@@ -39,5 +40,6 @@ __all__ = [
     "rooms",
     "settling",
     "subjects",
+    "traces",
     "visits",
 ]

@@ -1,5 +1,9 @@
-"""Making a trace. No fact: it finds what the record book says, and changes nothing in it."""
+"""Making a trace, and deciding on what it found.
 
+Made, it is no fact: it finds what the record book says, and changes nothing in it.
+"""
+
+from collections.abc import Iterator
 from datetime import datetime
 from uuid import UUID
 
@@ -7,11 +11,15 @@ from django.db import transaction
 
 from protocols.clocks import utc_text
 from protocols.tracing_answer import VERSION, Question, as_data, digest
+from protocols.tracing_decisions import may_decide, needs_hold
 from protocols.uids import uid_or_none
 from stock import access, names
-from stock.models import Person, Trace
+from stock.answers import Answered
+from stock.doors.door import Asking, Door, enter
+from stock.ledger import Told
+from stock.models import HoldRow, Person, Trace
 from stock.queries.ledger import size_of
-from stock.queries.traces import found_by
+from stock.queries.traces import batches_of, found_by, shown
 from stock.refusals import NotFound, Refused, refuse
 
 
@@ -67,3 +75,31 @@ def trace_for(person: Person, uid: UUID) -> Trace:
         raise NotFound
     access.site_for(person, row.site, access.READERS)
     return row
+
+
+def decide_trace(asking: Asking, *, trace: UUID, batch: UUID, decision: str) -> Answered:
+    """Say of one batch what the trace means for it. An affected one is put on hold."""
+    row = trace_for(asking.person, trace)
+    access.site_for(asking.person, row.site, access.DECIDERS)
+    access.batch_for(asking.person, batch, access.DECIDERS)
+    why = asking.reason or ""
+    return enter(
+        asking,
+        row.site,
+        Door(
+            load=lambda _: HoldRow.objects.filter(batch=batch, lifted_at=None).exists(),
+            ask=lambda _: may_decide(str(batch), batches_of(row), why),
+            tell=lambda held: _decided(asking, row, batch, decision, held=held),
+            show=lambda _: {"trace": shown(row).data()},
+            shows_parked=True,
+        ),
+    )
+
+
+def _decided(
+    asking: Asking, row: Trace, batch: UUID, decision: str, *, held: bool
+) -> Iterator[Told]:
+    body = {"trace": row.uid, "digest": row.digest, "batch": batch, "decision": decision}
+    yield Told("trace_decided", body, uid=asking.uid, texts=asking.texts)
+    if needs_hold(decision, held=held):
+        yield Told("hold_placed", {"batch": batch, "why": asking.reason})

@@ -69,7 +69,7 @@ from stock.models.protocols import MadeProtocol
 from stock.models.questions import DeviationRow, HoldRow, Sign
 from stock.models.retention import LegalHoldRow
 from stock.models.sealed import Checkpoint, KeptSubtree
-from stock.models.traces import Trace
+from stock.models.traces import Trace, TraceDecision
 from stock.models.visits import Visit, VisitPage
 from stock.models.webhooks import Webhook, WebhookDelivery, WebhookEvent
 from stock.models.work import Handover, HandoverReading, Task
@@ -159,6 +159,7 @@ __all__ = [
     "Thing",
     "Token",
     "Trace",
+    "TraceDecision",
     "Transfer",
     "Upkeep",
     "Visit",

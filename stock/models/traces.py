@@ -2,6 +2,9 @@
 
 from django.db import models
 
+from stock.models.base import Projection
+from stock.models.batches import Batch
+
 
 class Trace(models.Model):
     """One question and its answer, kept as it was. Not a projection: whoever decided by it must
@@ -26,3 +29,19 @@ class Trace(models.Model):
         db_table = "trace"
         constraints = [models.UniqueConstraint(fields=["site", "digest"], name="trace_once")]
         indexes = [models.Index(fields=["site", "-made_at"], name="trace_newest")]
+
+
+class TraceDecision(Projection):
+    """What a person made of a trace, for one batch. The newest word counts."""
+
+    fact = models.UUIDField(primary_key=True)
+    trace = models.UUIDField()
+    batch = models.ForeignKey(Batch, models.PROTECT, related_name="trace_decisions")
+    decision = models.CharField(max_length=12)
+    at = models.DateTimeField()
+    by = models.UUIDField()
+    seq = models.PositiveBigIntegerField()
+
+    class Meta:
+        db_table = "trace_decision"
+        indexes = [models.Index(fields=["trace", "seq"], name="trace_decided")]

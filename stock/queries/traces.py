@@ -11,12 +11,23 @@ from protocols.accounts import NOTES
 from protocols.order import happenings
 from protocols.tracing_answer import FORWARD, Found, Question, trace
 from protocols.tracing_contacts import Known, contacts
+from protocols.tracing_decisions import undecided
 from protocols.values import Happening
 from stock.judging.facts import value_of
 from stock.judging.neighbours import floor_plan
 from stock.judging.upkeep import drying_rule
 from stock.judging.words import WORDS
-from stock.models import Batch, Certificate, Dispatch, Fact, FactText, Make, Site, Trace
+from stock.models import (
+    Batch,
+    Certificate,
+    Dispatch,
+    Fact,
+    FactText,
+    Make,
+    Site,
+    Trace,
+    TraceDecision,
+)
 from stock.queries.sites import rules_of_sites
 from stock.queries.told import named
 
@@ -79,6 +90,7 @@ class Shown:
     start: str
     certificates: Sequence[Mapping[str, Any]]
     dispatches: Sequence[Mapping[str, Any]]
+    batches: Sequence[Mapping[str, Any]]
 
     def data(self) -> dict[str, Any]:
         return {
@@ -86,6 +98,8 @@ class Shown:
             "found": self.found,
             "certificates": self.certificates,
             "dispatches": self.dispatches,
+            "batches": self.batches,
+            "open": any(one["decision"] is None for one in self.batches),
         }
 
 
@@ -106,11 +120,12 @@ def summary(row: Trace, start: str) -> dict[str, Any]:
 
 
 def shown(row: Trace) -> Shown:
-    """A kept trace, to be read. Six queries, however much it found."""
+    """A kept trace, to be read. Seven queries, however much it found."""
     names = _names(row)
-    batches = [UUID(one["name"]) for one in row.found if one["kind"] == "batch"]
+    batches = [UUID(one) for one in batches_of(row)]
     if row.question["direction"] == FORWARD:
         batches += [UUID(row.question["of"].partition(" ")[0])]
+    decided = decisions_on([row.uid]).get(row.uid, {})
     certificates = Certificate.objects.filter(batch__in=batches).order_by("number")
     gone = list(Dispatch.objects.filter(batch__in=batches).order_by("at", "uid"))
     texts = FactText.objects.filter(fact__in=[one.fact for one in gone], name="buyer")
@@ -143,7 +158,43 @@ def shown(row: Trace) -> Shown:
             }
             for one in gone
         ],
+        [
+            {"batch": one, "code": codes.get(UUID(one), ""), **_decision(decided.get(one))}
+            for one in batches_of(row)
+        ],
     )
+
+
+def batches_of(row: Trace) -> tuple[str, ...]:
+    """The batches that a trace found, the strongest first."""
+    return tuple(one["name"] for one in row.found if one["kind"] == "batch")
+
+
+def decisions_on(traces: Iterable[UUID]) -> dict[UUID, dict[str, TraceDecision]]:
+    """The newest decision on each batch of these traces. One query."""
+    found: dict[UUID, dict[str, TraceDecision]] = {}
+    for row in TraceDecision.objects.filter(trace__in=list(traces)).order_by("seq"):
+        found.setdefault(row.trace, {})[str(row.batch_id)] = row
+    return found
+
+
+def begun_traces(site: UUID) -> list[dict[str, Any]]:
+    """Traces on which somebody began to decide and has not ended. Three queries."""
+    begun = TraceDecision.objects.filter(batch__site=site).values("trace")
+    rows = list(Trace.objects.filter(site=site, uid__in=begun).order_by("made_at", "uid"))
+    decided = decisions_on(row.uid for row in rows)
+    names = named({row.question["of"].partition(" ")[0] for row in rows})
+    return [
+        {"uid": row.uid, "label": label_of(row.question["of"], names), "left": len(left)}
+        for row in rows
+        if (left := undecided(batches_of(row), dict.fromkeys(decided[row.uid], "")))
+    ]
+
+
+def _decision(row: TraceDecision | None) -> dict[str, Any]:
+    if row is None:
+        return {"decision": None, "decided_at": None, "decided_by": None}
+    return {"decision": row.decision, "decided_at": row.at, "decided_by": str(row.by)}
 
 
 def traces_of(site: UUID) -> list[dict[str, Any]]:

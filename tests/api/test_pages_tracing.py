@@ -59,3 +59,17 @@ def test_a_keeper_makes_no_traces(floor):
     keeper = floor.walk.as_person("Ida", "keeper")
 
     assert Visit.by(keeper.person, NOW).get("traces", floor.walk.site).status_code == 403
+
+
+def test_each_batch_is_decided_on_and_the_rest_stands_among_the_questions(floor, visit):
+    site = floor.walk.site
+    visit.press("traces", site, of=floor.uids["R1-01"], direction="forward")
+    trace, batch = Trace.objects.get().uid, floor.uids["first"]
+
+    without = visit.press("trace-decide", trace, batch, decision="watch", why="")
+    led = visit.press("trace-decide", trace, batch, decision="affected", why="The same water.")
+
+    assert "Write something." in without.content.decode()
+    assert "affected" in visit.follow(led)
+    assert "Trace of" not in visit.read("questions", site)
+    assert "The same water." in visit.read("batch", batch)

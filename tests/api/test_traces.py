@@ -123,3 +123,58 @@ def test_what_the_record_book_says_nothing_of_is_not_there(floor):
     assert floor.walk.refused(path, unknown).status == 404
     assert floor.walk.refused(path, turned).code == "unreadable"
     assert floor.walk.refused(path, {**unknown, "direction": "up"}).status == 400
+
+
+def decide(floor, trace, batch, decision, why="It shared the container."):
+    body = {"batch": floor.uids[batch], "decision": decision, "reason": why}
+    return floor.walk.post(f"traces/{trace['uid']}/decisions", body)["trace"]
+
+
+def test_a_decision_on_every_batch_closes_it_and_the_newest_word_counts(floor):
+    trace = ask(floor, "first")
+    found = [one["batch"] for one in trace["batches"]]
+    names = {uid: name for name, uid in floor.uids.items()}
+
+    for uid in found:
+        assert decide(floor, trace, names[uid], "watch")["open"] is (uid != found[-1])
+    again = decide(floor, trace, names[found[0]], "not_affected")
+
+    assert trace["open"] is True
+    assert [one["decision"] for one in again["batches"]] == [
+        "not_affected",
+        *["watch"] * (len(found) - 1),
+    ]
+    assert again["open"] is False
+
+
+def test_an_affected_batch_is_put_on_hold_once_and_others_are_not(floor):
+    trace = ask(floor, "first")
+
+    decide(floor, trace, "second", "affected")
+    decide(floor, trace, "second", "affected", "Seen again.")
+
+    holds = [floor.batch(floor.uids[one])["holds"] for one in ("second", "third")]
+    assert [[one["why"] for one in each] for each in holds] == [
+        ["It shared the container."],
+        [],
+    ]
+
+
+def test_a_missing_reason_and_an_unknown_batch_are_refused(floor):
+    trace = ask(floor, "fourth", "back")
+    path = f"traces/{trace['uid']}/decisions"
+    body = {"batch": floor.uids["third"], "decision": "watch"}
+
+    problem = floor.walk.refused(path, body)
+
+    assert "reason_missing" in [one["code"] for one in problem.body["reasons"]]
+    body["batch"] = "01a00000-0000-7000-8000-000000000000"
+    assert floor.walk.refused(path, {**body, "reason": "So."}).status == 404
+
+
+def test_a_keeper_decides_on_no_trace(floor):
+    trace = ask(floor, "first")
+    keeper = floor.walk.as_person("Ida", "keeper")
+    body = {"batch": floor.uids["second"], "decision": "watch", "reason": "So."}
+
+    assert keeper.refused(f"traces/{trace['uid']}/decisions", body).status == 403

@@ -32,6 +32,7 @@ RANKS = {
         fact_corrected fact_withdrawn fact_contradicted confirmed account_decided
         deviation_decided hold_placed hold_lifted restriction_set restriction_ended
         plan_accepted export_made shift_handed_over handover_read
+        trace_decided
         visit_opened visit_closed legal_hold_placed legal_hold_lifted texts_erased""",
     Rank.SEALED: "batch_sealed",
     Rank.CERTIFIED: """certificate_issued certificate_suspended certificate_lifted

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from protocols.versions import text_of
-from tests.api.asked.row import BEFORE, EVERYBODY, HANDS, MANAGERS, NOW, READERS, Row
+from tests.api.asked.row import BEFORE, DECIDERS, EVERYBODY, HANDS, MANAGERS, NOW, READERS, Row
 
 SPAN = f"from=2027-01-01T00:00:00Z&to={NOW}"
 ROOM = {"label": "Cellar", "light_on": "08:00", "light_off": "20:00"}
@@ -91,6 +91,11 @@ PLACES = {
         READERS, {"of": "{batch}", "direction": "forward"}, status=200
     ),
     "GET traces/<uid>": Row(READERS, status=200),
+    "POST traces/<uid>/decisions": Row(
+        DECIDERS,
+        {"batch": "{batch}", "decision": "watch", "reason": "A shared net."},
+        status=409,
+    ),
     "GET sites/<site>/exports": Row(READERS, status=200),
     "POST sites/<site>/exports": Row(READERS, {"from": BEFORE, "to": NOW}, status=202),
     "GET exports/<uid>": Row(READERS, status=200),
