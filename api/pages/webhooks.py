@@ -36,6 +36,8 @@ from stock.refusals import NotFound, Refused
 
 METHODS = ["GET", "HEAD", "POST"]
 DIGITS_MOST = 18
+# What is sent within this time is watched: the page shows itself anew.
+SOON = timedelta(minutes=1)
 T = TypeVar("T")
 
 
@@ -105,7 +107,7 @@ def webhook(request: HttpRequest, uid: UUID) -> HttpResponse:
         "resume": None if active else post(_("Go on telling it"), "resume-webhook", uid),
         "deliveries": [delivery_of(one, at, codes, active=active) for one in found],
         "next": found[-1].pk if len(found) == PAGE else None,
-        "coming": any(one.is_coming for one in found),
+        "coming": any(one.is_coming and one.at <= at.now + SOON for one in found),
     }
     return show(request, at, "webhook", context, current="webhooks")
 

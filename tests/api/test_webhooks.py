@@ -3,7 +3,10 @@
 import pytest
 from django.test import Client
 
-from stock.models import Answer
+from protocols.webhooks import Event
+from stock.models import Answer, Webhook
+from stock.outbox import leave_event
+from stock.webhook_sending import AT_ONCE
 from tests.floor import Floor
 from tests.receiver import receiving
 
@@ -63,6 +66,16 @@ def test_a_delivery_is_looked_at_and_sent_again(walk, receiver):
     assert sweep(walk) == 1
     assert {came.name for came in receiver.came} == {one["id"]}
     assert walk.get(f"webhooks/{hook}/deliveries?after={one['no']}")["deliveries"] == []
+
+
+def test_a_sweep_sends_whatever_is_due_once(walk, receiver):
+    hook = make(walk, receiver)["webhook"]["uid"]
+    row = Webhook.objects.get(uid=hook)
+    for n in range(AT_ONCE + 2):
+        leave_event(row.site_id, Event(f"x:{n}", "hold.placed", row.made_at, {}), row.made_at)
+
+    assert sweep(walk) == len(receiver.came) == AT_ONCE + 2
+    assert sweep(walk) == 0
 
 
 @pytest.mark.parametrize("said", [{}, {"test": False}, {"test": True, "again": 1}])
