@@ -6,6 +6,8 @@ The forms are those of c2sp.org/tlog-checkpoint and c2sp.org/signed-note.
 import base64
 import binascii
 import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import (
@@ -32,12 +34,38 @@ def checkpoint(origin: str, edge: Edge) -> str:
     return f"{origin}\n{edge.size}\n{_base64(root(edge))}\n"
 
 
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a checkpoint says: of which record book, how many entries, their root."""
+
+    origin: str
+    size: int
+    root: bytes
+
+
+def read_checkpoint(note: str) -> Said:
+    """What a checkpoint says, whoever signed it. Raises NoteRefused."""
+    lines = note.split("\n")
+    # One way to write a size, so that two texts are never one checkpoint.
+    if len(lines) < 3 or not lines[1].isascii() or not lines[1].isdigit():
+        raise NoteRefused("no checkpoint")
+    return Said(lines[0], int(lines[1]), _raw(lines[2]))
+
+
 def root_in(note: str) -> bytes:
     """The root that a checkpoint names, whoever signed it. Raises NoteRefused."""
-    lines = note.split("\n")
-    if len(lines) < 3:
-        raise NoteRefused("no checkpoint")
-    return _raw(lines[2])
+    return read_checkpoint(note).root
+
+
+def is_signed(note: str, vkeys: Iterable[str]) -> bool:
+    """Whether any of these keys has signed the note."""
+    for key in vkeys:
+        try:
+            verify_note(note, key)
+        except NoteRefused:
+            continue
+        return True
+    return False
 
 
 def vkey(name: str, public: Ed25519PublicKey) -> str:

@@ -73,6 +73,13 @@ def public_jwk(key: Ed25519PrivateKey | Ed25519PublicKey) -> dict[str, str]:
     return {"kty": "OKP", "crv": "Ed25519", "x": x, "kid": key_id(public), "use": "sig"}
 
 
+def public_key(jwk: Mapping[str, Any]) -> Ed25519PublicKey:
+    """Back from `public_jwk`. Raises ValueError for what is no Ed25519 key."""
+    x = str(jwk["x"])
+    raw = base64.urlsafe_b64decode(x + "=" * (-len(x) % 4))
+    return Ed25519PublicKey.from_public_bytes(raw)
+
+
 def key_id(key: Ed25519PublicKey) -> str:
     """The thumbprint of RFC 7638."""
     return OKPKey.import_key(key).thumbprint()

@@ -19,6 +19,12 @@ def leaf_hash(entry: bytes) -> bytes:
     return hashlib.sha256(b"\x00" + entry).digest()
 
 
+def leaf_hashes(entries: Sequence[bytes]) -> list[bytes]:
+    """The leaf hash of each of many entries."""
+    sha256 = hashlib.sha256
+    return [sha256(b"\x00" + one).digest() for one in entries]
+
+
 def node_hash(left: bytes, right: bytes) -> bytes:
     """H(0x01 || left || right)."""
     return hashlib.sha256(b"\x01" + left + right).digest()
@@ -86,8 +92,35 @@ class Growing:
         hashes.append(leaf)
         self.size += 1
 
+    def extend(self, leaves: Sequence[bytes]) -> None:
+        """The same for many leaf hashes: whole subtrees are hashed level by level."""
+        done = 0
+        while done < len(leaves):
+            level = (len(leaves) - done).bit_length() - 1
+            if self.size:  # a subtree begins at a multiple of its own size
+                level = min(level, (self.size & -self.size).bit_length() - 1)
+            self._add_subtree(_whole(leaves[done : done + (1 << level)]), level)
+            done += 1 << level
+
+    def _add_subtree(self, found: bytes, level: int) -> None:
+        above, hashes = self.size >> level, self._hashes
+        while above & 1:
+            found = node_hash(hashes.pop(), found)
+            above >>= 1
+        hashes.append(found)
+        self.size += 1 << level
+
     def edge(self) -> Edge:
         return Edge(self.size, tuple(self._hashes))
+
+
+def _whole(leaves: Sequence[bytes]) -> bytes:
+    """The root of a complete subtree, from its leaf hashes."""
+    sha256, level = hashlib.sha256, list(leaves)
+    while len(level) > 1:
+        pairs = zip(level[::2], level[1::2], strict=True)
+        level = [sha256(b"\x01" + left + right).digest() for left, right in pairs]
+    return level[0]
 
 
 def root(edge: Edge) -> bytes:

@@ -34,6 +34,11 @@ def make_missing() -> None:
         private_key(purpose)
 
 
+def is_there(purpose: str) -> bool:
+    """Whether this machine has the key, without making one."""
+    return _file(purpose).exists()
+
+
 def planned_key(purpose: str) -> Ed25519PrivateKey | None:
     """The key that will sign next, if there is one: it is published before it is used."""
     file = _next(purpose)

@@ -13,9 +13,13 @@ import orjson
 from django.db import connection
 
 from protocols import checkpoint, entries, tree
+from protocols.signing import public_key
+from stock import keys
+from stock.as_written import page_as_written
 from stock.models import Checkpoint, FactText, Log
+from stock.queries.signing_keys import known_keys
 
-AT_ONCE = 2000
+AT_ONCE = 2048
 # Columns in which an entry says the same, by how it writes them; and where names differ.
 WORDS = ("kind", "standing", "offset_min", "entry_no", "clock_offset_ms", "delivered")
 UIDS = ("uid", "doer", "messenger", "device", "request_group", "about")
@@ -39,10 +43,21 @@ class Wrong:
 
 def verify(log: Log) -> Wrong | None:
     """Follow a record book from its first entry to its tree's edge; None if all is well."""
-    growing = tree.Growing()
-    sealed = _sealed(log)
-    page = next(sealed, None)
-    for rows in _pages(log):
+    growing, pages = tree.Growing(), _Sealed(log)
+    while True:
+        page = page_as_written(log.uid, growing.size - 1, AT_ONCE)
+        if page is None or (page.size == 0 and growing.size != log.size):
+            return _one_by_one(log, growing, pages)
+        if page.size == 0:
+            return pages.end(growing.size) or _end(log, growing)
+        found = (pages.follow(growing, page.leaves), _changed_text(log, page.texts))
+        if wrongs := [one for one in found if one is not None]:
+            return min(wrongs, key=lambda one: one.seq)
+
+
+def _one_by_one(log: Log, growing: tree.Growing, pages: "_Sealed") -> Wrong | None:
+    """The same row by row, to name what is wrong."""
+    for rows in _pages(log, growing.size - 1):
         texts: dict[str, Mapping[str, str]] = {}
         for row in rows:
             if row.seq != growing.size:
@@ -55,14 +70,11 @@ def verify(log: Log) -> Wrong | None:
                 return Wrong(log.uid, row.seq, _which(row, told))
             if told["texts"]:
                 texts[told["uid"]] = told["texts"]
-            growing.add(leaf)
-            while page is not None and page[0] == growing.size:
-                if page[1] != tree.root(growing.edge()):
-                    return Wrong(log.uid, row.seq, "the page sealed here has another root")
-                page = next(sealed, None)
-        if (changed := _changed_text(texts)) is not None:
-            return Wrong(log.uid, changed, "a text is not the one that was entered")
-    return _end(log, growing)
+            if (wrong := pages.follow(growing, [leaf])) is not None:
+                return wrong
+        if (wrong := _changed_text(log, texts)) is not None:
+            return wrong
+    return pages.end(growing.size) or _end(log, growing)
 
 
 def _end(log: Log, growing: tree.Growing) -> Wrong | None:
@@ -87,9 +99,8 @@ class Row(NamedTuple):
     entry: bytes
 
 
-def _pages(log: Log) -> Iterator[list[Row]]:
-    """The rows of a record book in order, some at a time."""
-    last = -1
+def _pages(log: Log, last: int) -> Iterator[list[Row]]:
+    """The rows of a record book behind `last` in order, some at a time."""
     while rows := _page(log, last):
         yield rows
         last = rows[-1].seq
@@ -134,11 +145,57 @@ def _in_postgresql(name: str) -> str:
     return f"replace({name}::text, '-', '')" if name in UIDS else f"{name}::text"
 
 
-def _sealed(log: Log) -> Iterator[tuple[int, bytes]]:
-    """Sizes and roots of the sealed pages, in order."""
-    rows = Checkpoint.objects.filter(log=log).order_by("size").values_list("size", "note")
-    for size, note in rows.iterator(chunk_size=500):
-        yield size, checkpoint.root_in(note)
+def vkeys(log: Log) -> list[str]:
+    """The keys that may have sealed pages of a record book: the one that seals now, and those
+    before it. None where there are no keys here, as on a copy of the database alone."""
+    name, raw = keys.origin(log.uid), [one.jwk for one in known_keys("checkpoint").values()]
+    public = [public_key(one) for one in raw if one is not None]
+    if keys.is_there("checkpoint"):
+        public.append(keys.private_key("checkpoint").public_key())
+    return list(dict.fromkeys(checkpoint.vkey(name, one) for one in public))
+
+
+class _Sealed:
+    """The sealed pages of a record book, against which it is held while it is read."""
+
+    def __init__(self, log: Log) -> None:
+        self._log = log.uid
+        self._vkeys = vkeys(log)
+        rows = Checkpoint.objects.filter(log=log).order_by("size").values_list("size", "note")
+        self._rows = rows.iterator(chunk_size=500)
+        self._next = next(self._rows, None)
+
+    def follow(self, growing: tree.Growing, leaves: list[bytes]) -> Wrong | None:
+        """Add the leaves, and look at every page that was sealed among them."""
+        done, begin = 0, growing.size
+        while self._next is not None and self._next[0] <= begin + len(leaves):
+            size, note = self._next
+            growing.extend(leaves[done : size - begin])
+            done = size - begin
+            if (why := self._why_wrong(size, note, tree.root(growing.edge()))) is not None:
+                return Wrong(self._log, size - 1, why)
+            self._next = next(self._rows, None)
+        growing.extend(leaves[done:])
+        return None
+
+    def end(self, size: int) -> Wrong | None:
+        """What is wrong where the book ends at `size` although more of it was sealed."""
+        if self._next is None:
+            return None
+        return Wrong(self._log, size, "entries are missing that were sealed")
+
+    def _why_wrong(self, size: int, note: str, root: bytes) -> str | None:
+        try:
+            said = checkpoint.read_checkpoint(note)
+        except checkpoint.NoteRefused:
+            return "the page sealed here cannot be read"
+        if (said.origin, said.size) != (keys.origin(self._log), size):
+            return "the page sealed here is that of another record book"
+        if said.root != root:
+            return "the page sealed here has another root"
+        if self._vkeys and not checkpoint.is_signed(note, self._vkeys):
+            return "the page sealed here is not signed by a key of this service"
+        return None
 
 
 # -- Comparing ---------------------------------------------------------------------------------
@@ -216,7 +273,7 @@ def _which(row: Row, told: Mapping[str, Any]) -> str:
     return f"the column {name} does not say what the entry says"
 
 
-def _changed_text(texts: Mapping[str, Mapping[str, str]]) -> int | None:
+def _changed_text(log: Log, texts: Mapping[str, Mapping[str, str]]) -> Wrong | None:
     """The first entry of which a text is there and is another; erased ones are not there."""
     if not texts:
         return None
@@ -224,5 +281,5 @@ def _changed_text(texts: Mapping[str, Mapping[str, str]]) -> int | None:
     columns = ("fact", "fact__seq", "name", "salt", "value")
     for fact, seq, name, salt, value in rows.values_list(*columns):
         if texts[str(fact)].get(name) != entries.salted_digest(bytes(salt), value):
-            return int(seq)
+            return Wrong(log.uid, int(seq), "a text is not the one that was entered")
     return None

@@ -28,6 +28,8 @@ def status_list(request: HttpRequest, organisation: UUID, purpose: str) -> HttpR
     for place in places:
         bits = with_bit(bits, place)
     url = f"{address}/status/{organisation}-{purpose}"
-    said = status_list_payload(url, Issuer(address, name), purpose, bits, at)
+    # As of the minute: within it the same list is the same bytes, and need not be sent again.
+    minute = at.replace(second=0, microsecond=0)
+    said = status_list_payload(url, Issuer(address, name), purpose, bits, minute)
     token = keys.signed(said)
     return keepable(request, token.encode(), CREDENTIAL, seconds=KEPT_S)

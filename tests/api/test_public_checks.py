@@ -4,12 +4,13 @@ import base64
 import gzip
 import hashlib
 import json
+from datetime import datetime
 
 import jwt
 import pytest
 from django.test import Client
 
-from stock.models import CertificateText
+from stock.models import Certificate, CertificateText
 from tests.certified import Buyer, certify, kept, part, ready_floor
 
 
@@ -137,6 +138,18 @@ def test_a_list_is_a_credential_of_its_own_and_tells_of_nobody(buyer, url):
     assert listed["id"] == entry["statusListCredential"]
     assert listed["type"][1] == "BitstringStatusListCredential"
     assert bits == bytes(16_384)
+
+
+def test_a_list_is_not_sent_again_while_it_is_the_same_within_a_minute(walk, buyer, url):
+    """And is at once where something changed."""
+    address = part(buyer.token(url), 1)["credentialStatus"][1]["statusListCredential"]
+    known = {"If-None-Match": buyer.get(address)["ETag"]}
+    soon = datetime.fromisoformat(walk.now).replace(second=20).isoformat()
+
+    assert Buyer(soon).get(address, **known).status_code == 304
+    certificate = Certificate.objects.get()
+    walk.post(f"certificates/{certificate.uid}/suspensions", {"reason": "so"})
+    assert Buyer(soon).get(address, **known).status_code == 200
 
 
 @pytest.mark.parametrize(
