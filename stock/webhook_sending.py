@@ -22,7 +22,7 @@ from stock.queries.webhooks import still_signing
 from stock.sealing import OF_WEBHOOKS, unseal
 
 AT_ONCE = 20
-TURN = timedelta(seconds=20)
+TURN, PAUSE = timedelta(seconds=20), timedelta(minutes=1)
 ANSWERS_KEPT = 20
 
 
@@ -69,7 +69,9 @@ def _deliver(pk: int, at: datetime) -> bool | None:
         mine = WebhookDelivery.objects.filter(pk=pk, state=WebhookDelivery.WAITING, at__lte=at)
         if not mine.update(state=WebhookDelivery.UNDER_WAY, tries=F("tries") + 1, at=at):
             return None
-    one = WebhookDelivery.objects.select_related("webhook", "event").get(pk=pk)
+    one = WebhookDelivery.objects.select_related("webhook", "event").filter(pk=pk).first()
+    if one is None:  # taken away meanwhile
+        return None
     came = _posted(one, at)
     with transaction.atomic():
         _keep(one, came, at)
@@ -111,16 +113,26 @@ def _again(one: WebhookDelivery, came: Posted, at: datetime) -> datetime | None:
 
 
 def _note(one: WebhookDelivery, came: Posted, *, taken: bool, at: datetime) -> None:
-    """What the try says of the webhook; a test that fails says nothing."""
+    """What the try says of the webhook; a test that fails says nothing.
+
+    While it takes nothing, what was not tried yet waits, so that nobody is held up by it event
+    by event. Once it takes something again, the others go at once.
+    """
     hook = Webhook.objects.filter(pk=one.webhook_id)
+    waiting = WebhookDelivery.objects.filter(
+        webhook=one.webhook_id, state=WebhookDelivery.WAITING, tries=0
+    )
     if taken:
-        hook.update(failing_since=None, failed_tries=0)
+        failed = hook.exclude(failing_since=None)
+        if failed.update(failing_since=None, failed_tries=0):
+            waiting.update(at=at)
         return
     if came.status == webhooks.GONE:
         end(one.webhook, "gone", at)
         return
     if one.event.kind == webhooks.TEST:
         return
+    waiting.filter(at__lt=at + PAUSE).update(at=at + PAUSE)
     hook.filter(failing_since=None).update(failing_since=at)
     hook.update(failed_tries=F("failed_tries") + 1)
     since, tries = hook.values_list("failing_since", "failed_tries").get()

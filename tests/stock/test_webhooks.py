@@ -243,14 +243,37 @@ def test_a_try_that_never_ended_is_made_again_under_its_name(shop, batch, hook, 
     assert [one["why"] for one in State.objects.get().answers] == ["lost", ""]
 
 
-def test_one_that_does_not_answer_is_asked_once_in_a_round(shop, batch, hook, receiver):
-    receiver.answers = [503] * 9
-    for _ in range(3):
+def test_one_that_does_not_answer_is_asked_once_in_a_round_and_once_a_minute(
+    shop, batch, hook, receiver
+):
+    receiver.answers = [503] * 3
+    for _ in range(5):
         hold(shop, batch)
 
+    came = []
+    for s in (0, 5, 10, 60, 70, 129, 130, 131):
+        deliver_due(START + s * SECOND)
+        came.append(len(receiver.came))
+
+    # The first at 0, 10 and 70 s; the others a minute after that, all since one was taken.
+    assert came == [1, 1, 2, 2, 3, 3, 7, 7]
+
+
+def test_once_it_takes_something_again_the_others_go_at_once(shop, batch, hook, receiver):
+    receiver.answers = [503]
+    for _ in range(3):
+        hold(shop, batch)
     deliver_due(START)
 
-    assert len(receiver.came) == 1
+    assert deliver_due(START + 10 * SECOND) == 1
+    assert deliver_due(START + 11 * SECOND) == 2
+
+
+def test_what_was_taken_away_while_it_waited_is_not_sent(shop, batch, hook, receiver):
+    hold(shop, batch)
+    remove_webhook(shop.manager, uid=hook.uid, at=START)
+
+    assert (deliver_due(START), receiver.came) == (0, [])
 
 
 def test_each_try_says_its_own_moment_and_a_slow_one_gives_way(shop, batch, hook, receiver):
