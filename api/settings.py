@@ -29,6 +29,8 @@ SIGNING_ALG = environment.text(
 )
 # Under which address buyers find certificates; without it that of the request.
 ADDRESS = environment.address("FILLMARK_ADDRESS")
+# How letters to buyers go out; without it, or without the address, none are offered.
+MAIL, DEFAULT_FROM_EMAIL = environment.mail("FILLMARK_MAIL")
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *HOSTS]
 ROOT_URLCONF = "api.urls"
 WSGI_APPLICATION = "api.wsgi.application"
@@ -66,7 +68,7 @@ MIDDLEWARE = [
 ]
 
 # What the timetable runs beside its sweeps: (site, moment) -> what it says of it.
-JOBS = {"exports": "api.exports.making.make_due"}
+JOBS = {"exports": "api.exports.making.make_due", "letters": "api.public.letters.send_due"}
 
 # -- Database ---------------------------------------------------------------------------
 

@@ -9,6 +9,7 @@ from django.conf import settings
 
 PURPOSE = b"fillmark/own-address/v1"
 OF_WEBHOOKS = b"fillmark/webhook/v1"
+OF_BUYERS = b"fillmark/buyer/v1"
 
 
 def seal(text: str, purpose: bytes = PURPOSE) -> str:

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 from api.public.addresses import address_of
 from api.public.answers import CREDENTIAL, not_there, unlisted
 from api.public.jwks import JWKS_PATH
+from api.public.notices import AddressForm, may_be_told
 from api.public.said import replacement, said_now
 from api.public.shown import shown
 from api.rest.outputs import to_json
@@ -34,7 +35,7 @@ def certificate(request: HttpRequest, code: str) -> HttpResponse:
     if form == JSON:
         body = to_json(said_now(record, address_of(request)))
         return unlisted(HttpResponse(body, content_type=JSON))
-    return unlisted(_page(request, record))
+    return unlisted(_page(request, record, code))
 
 
 def form_of(request: HttpRequest) -> str:
@@ -52,7 +53,7 @@ def _text(code: str) -> HttpResponse:
     return answer
 
 
-def _page(request: HttpRequest, record: PublicRecord) -> HttpResponse:
+def _page(request: HttpRequest, record: PublicRecord, code: str) -> HttpResponse:
     address = address_of(request)
     context = {
         "record": record,
@@ -62,6 +63,8 @@ def _page(request: HttpRequest, record: PublicRecord) -> HttpResponse:
         "url": record.credential["id"],
         "keys": address + JWKS_PATH,
         "replaced_by": replacement(record, address),
+        "code": code,
+        "notices": AddressForm() if may_be_told() and not record.worth.is_final else None,
     }
     return render(request, "public/certificate.html", context)
 

@@ -12,6 +12,7 @@ from stock.models.batches import (
     StayRow,
 )
 from stock.models.begun import BegunMove
+from stock.models.buyers import BuyerAddress
 from stock.models.calls import CalendarAddress, Call, CallItem, OwnAddress, Sending
 from stock.models.carryover import CarryOver
 from stock.models.certificates import Certificate, CertificateEvent, CertificateText
@@ -82,6 +83,7 @@ __all__ = [
     "Batch",
     "BegunMove",
     "Bleach",
+    "BuyerAddress",
     "CalendarAddress",
     "Call",
     "CallItem",

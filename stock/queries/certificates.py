@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from protocols.certificate_states import CertificateState, CertifiedPart
 from protocols.issuing import STANDING, bad_news, standing_reason, worth_now
+from protocols.notice_me import FINAL
 from protocols.values import Reason
 from stock.certificates import told_of
 from stock.judging.load import judged_many
@@ -37,6 +38,10 @@ class Worth:
     left: int
     news: tuple[Reason, ...]
     began: datetime  # the first placement: what was in force then holds for the course
+
+    @property
+    def is_final(self) -> bool:
+        return self.state.state in FINAL
 
     @property
     def is_being_checked(self) -> bool:

@@ -96,6 +96,16 @@ def site_of(code: str) -> UUID | None:
     return rows.values_list("site", flat=True).first()
 
 
+def certificate_at(code: str) -> Certificate | None:
+    """The certificate of an address. One query."""
+    return Certificate.objects.filter(uid__in=_texts(code).values("certificate")).first()
+
+
+def number_of(certificate: UUID) -> str:
+    """One query."""
+    return Certificate.objects.values_list("number", flat=True).get(uid=certificate)
+
+
 def token_of(code: str) -> str | None:
     """The signed text, byte for byte. One query."""
     return _texts(code).values_list("token", flat=True).first()
