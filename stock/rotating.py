@@ -3,7 +3,6 @@
 The folder of keys says which key signs; the record books of all organisations are told.
 """
 
-import hashlib
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -13,6 +12,7 @@ from protocols.kinds.certificates import KEY_PURPOSES
 from protocols.signing import kid_of, public_jwk
 from stock import keys, ledger, lock
 from stock.apply import apply
+from stock.certificate_texts import TEXT_KINDS, digest
 from stock.doors.signing_keys import news
 from stock.ledger import Told
 from stock.models import Certificate, CertificateText, Fact, Organisation
@@ -22,7 +22,6 @@ from stock.queries.signing_keys import is_compromised, known_keys, states_of_key
 # Verifiers keep the published keys for an hour: before that some would not know a new one.
 KNOWN_AFTER = timedelta(hours=1)
 KEY_SET = "signing_key_set"
-TEXT_KINDS = ("certificate_issued", "certificate_signed_anew")
 
 
 class CannotChange(ValueError):
@@ -125,7 +124,7 @@ def _signed_anew(certificate: UUID, at: datetime) -> bool:
     with transaction.atomic():
         log = lock.take(row.site_id)
         text = CertificateText.objects.get(certificate=certificate)
-        was = _digest(text.token)
+        was = digest(text.token)
         if was != _entered(certificate):
             raise CannotChange(f"The text of {row.number} is not the one that was entered.")
         text.token = keys.signed(payload_of(text.token))
@@ -138,7 +137,7 @@ def _signed_anew(certificate: UUID, at: datetime) -> bool:
             "batch": row.batch_id,
             "kid": kid,
             "was_sha256": was,
-            "token_sha256": _digest(text.token),
+            "token_sha256": digest(text.token),
         }
         told = Told("certificate_signed_anew", body)
         apply(ledger.append(log, ledger.by_the_service(at), told))
@@ -150,7 +149,3 @@ def _entered(certificate: UUID) -> str | None:
     told = Fact.objects.filter(kind__in=TEXT_KINDS, subjects__subject=certificate)
     body = told.order_by("-seq").values_list("body", flat=True).first()
     return body["token_sha256"] if body else None
-
-
-def _digest(token: str) -> str:
-    return hashlib.sha256(token.encode()).hexdigest()

@@ -16,6 +16,7 @@ from protocols import checkpoint, entries, tree
 from protocols.signing import public_key
 from stock import keys
 from stock.as_written import page_as_written
+from stock.certificate_texts import first_exchanged
 from stock.models import Checkpoint, FactText, Log
 from stock.queries.signing_keys import known_keys
 
@@ -42,7 +43,16 @@ class Wrong:
 
 
 def verify(log: Log) -> Wrong | None:
-    """Follow a record book from its first entry to its tree's edge; None if all is well."""
+    """Follow a record book from its first entry to its tree's edge, then look at the signed
+    texts that it names; None if all is well."""
+    if (wrong := _followed(log)) is not None:
+        return wrong
+    if (seq := first_exchanged(log.uid)) is not None:
+        return Wrong(log.uid, seq, "the certificate kept for it is not the one that was signed")
+    return None
+
+
+def _followed(log: Log) -> Wrong | None:
     growing, pages = tree.Growing(), _Sealed(log)
     while True:
         page = page_as_written(log.uid, growing.size - 1, AT_ONCE)

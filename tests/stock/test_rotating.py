@@ -160,6 +160,10 @@ def test_a_text_that_was_exchanged_is_not_made_genuine(walk, signed_with):
 
     with pytest.raises(CommandError, match="not the one that was entered"):
         run(walk, "sign-anew")
+    site = Log.objects.get(uid=walk.site)
+    assert "not the one that was signed" in verify_book(site).why
+    CertificateText.objects.all().delete()
+    assert verify_book(site).seq == Fact.objects.get(kind="certificate_issued").seq
 
 
 @pytest.mark.parametrize("name", ["EdDSA", "Ed25519"])
