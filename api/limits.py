@@ -29,7 +29,7 @@ class SizeLimit:
         if length(request) <= most:
             return self.answer(request)
         text = f"At most {most} bytes can be sent here."
-        return _refused(request, refuse("too_large", text, most_bytes=most))
+        return refused_answer(request, refuse("too_large", text, most_bytes=most))
 
 
 class NoNulInQueries:
@@ -44,10 +44,10 @@ class NoNulInQueries:
             return self.answer(request)
         pointer = "/" + named[0].replace("\0", "")
         text = "A query is text without NUL."
-        return _refused(request, refuse("unreadable", text, pointer=pointer))
+        return refused_answer(request, refuse("unreadable", text, pointer=pointer))
 
 
-def _refused(request: HttpRequest, reason: Reason) -> HttpResponse:
+def refused_answer(request: HttpRequest, reason: Reason) -> HttpResponse:
     """A page for a browser, a problem for programs."""
     refused = problem(reason.code, (reason,))
     if "text/html" in request.headers.get("Accept", ""):

@@ -4,20 +4,24 @@ import re
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
 from api.public.addresses import address_of
 from api.public.answers import CREDENTIAL, not_there, unlisted
 from api.public.jwks import JWKS_PATH
 from api.public.notices import AddressForm, may_be_told
+from api.public.printed import PAPER, printed
 from api.public.said import replacement, said_now
 from api.public.shown import shown
+from api.public.words import as_of, covers, next_steps
 from api.rest.outputs import to_json
+from api.templatetags.fillmark import moment
 from stock import clock
 from stock.queries.public import PublicRecord, public_record, site_of, token_of
 
 HTML, JSON = "text/html", "application/json"
-FORMS = {"html": HTML, "json": JSON, "jwt": CREDENTIAL}
+FORMS = {"html": HTML, "json": JSON, "jwt": CREDENTIAL, "pdf": PAPER}
 CODE = re.compile("[a-z2-7]{32}")
 
 
@@ -35,6 +39,8 @@ def certificate(request: HttpRequest, code: str) -> HttpResponse:
     if form == JSON:
         body = to_json(said_now(record, address_of(request)))
         return unlisted(HttpResponse(body, content_type=JSON))
+    if form == PAPER:
+        return unlisted(_paper(code, record))
     return unlisted(_page(request, record, code))
 
 
@@ -53,12 +59,25 @@ def _text(code: str) -> HttpResponse:
     return answer
 
 
+def _paper(code: str, record: PublicRecord) -> HttpResponse:
+    answer = HttpResponse(printed(record), content_type=PAPER)
+    answer["Content-Disposition"] = f'inline; filename="{code}.pdf"'
+    return answer
+
+
 def _page(request: HttpRequest, record: PublicRecord, code: str) -> HttpResponse:
     address = address_of(request)
     context = {
         "record": record,
         "frozen": record.quarantine,
         "shown": shown(record),
+        "as_of": format_html(
+            as_of(),
+            at=moment(record.as_of, record.zone),
+            since=moment(record.worth.state.since, record.zone),
+        ),
+        "covers": covers(record.quarantine["addresses"]),
+        "next_steps": next_steps(),
         "zone": record.zone,
         "url": record.credential["id"],
         "keys": address + JWKS_PATH,
