@@ -36,6 +36,7 @@ DAY = timedelta(days=1)
 FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(9000, 1, 1)
 # More lanes than these nobody reads; the tables have all of them. Who is concerned comes first.
 LANES_MOST = 30
+CONCERNED = ("batch", "consignment", "supplier", "system", "make")
 DRAWN = ("batch", "consignment", "supplier", "system", "container", "make", "kit")
 
 
@@ -120,6 +121,8 @@ def trace(request: HttpRequest, uid: UUID) -> HttpResponse:
     at = here(request, row.site, access.READERS)
     seen = shown(row)
     sure = [one for one in seen.found if one["grade"] != Grade.POSSIBLE]
+    whom = [one for one in sure if one["kind"] in CONCERNED]
+    by_what = [one for one in sure if one["kind"] not in CONCERNED]
     perhaps = [one for one in seen.found if one["grade"] == Grade.POSSIBLE]
     says = HEADINGS[row.question["direction"]]
     context = {
@@ -128,7 +131,8 @@ def trace(request: HttpRequest, uid: UUID) -> HttpResponse:
         "made": when(row.made_at, at.zone),
         "until": when(parse_utc(row.question["until"]), at.zone),
         "picture": _picture(seen.start, row.question, seen.found, str(says)),
-        "table": _found(_("What was found, the strongest first"), sure, at),
+        "table": _found(_("What was found, the strongest first"), whom, at),
+        "by_what": _found(_("Things on the way"), by_what, at) if by_what else None,
         "perhaps": _found(_("What was merely possible"), perhaps, at) if perhaps else None,
         "batches": batches_found(seen, at),
         "certificates": _certificates(seen.certificates),
