@@ -77,7 +77,9 @@ def certifiable(
         *(_device(one, at) for one in devices),
     )
     ordered = sorted(reasons, key=lambda one: not one.blocks)
-    return Certifiable(at, max(judgement.alive - certified, 0), tuple(ordered))
+    # To keep a count that differed settles the question, but nobody saw more for it.
+    seen = judgement.alive - judgement.uncounted
+    return Certifiable(at, max(seen - certified, 0), tuple(ordered))
 
 
 def _stage_reasons(judgement: Judgement) -> Iterator[Reason]:

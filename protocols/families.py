@@ -121,7 +121,9 @@ class Family:
         early = self._courses.get(batch)
         joined = self._courses[batch] = merged(members, one, self._decisions)
         for course in members:
-            joined.heads.came_in(Headcount(), course.heads.alive)
+            joined.heads.came_in(
+                Headcount(uncounted=course.heads.uncounted), course.heads.alive
+            )
             course.heads.take(one, course.heads.alive)
         joined.heads.came_in(early.heads if early else Headcount(), 0)
         self._end(members, joined, one)

@@ -12,9 +12,13 @@ from protocols.uids import as_uid
 
 @dataclass(slots=True)
 class Headcount:
-    """A running count. `emptied_by` is what took the last animal."""
+    """A running count. `emptied_by` is what took the last animal.
+
+    `uncounted` are alive by the record alone: whoever counted last did not see them.
+    """
 
     alive: int = 0
+    uncounted: int = 0
     emptied_by: Happening | None = None
     _missing: dict[UUID, Unaccounted] = field(default_factory=dict)
 
@@ -29,11 +33,12 @@ class Headcount:
         """
         placed = sum(one["count"] for one in happening.body["from"])
         self.alive += placed
-        return _differs(happening, placed, 0)
+        return self._compare(happening, placed, 0)
 
     def came_in(self, others: "Headcount", count: int) -> None:
         """So many out of another batch, with those told of before they came."""
         self.alive += count + others.alive
+        self.uncounted += others.uncounted
         self._missing |= others._missing
 
     def moved(self, happening: Happening, source: UUID) -> Mapping[str, Any] | None:
@@ -48,7 +53,7 @@ class Headcount:
 
     def counted(self, happening: Happening, missing: int) -> Mapping[str, Any] | None:
         """Numbers where the last typed count, with the missing, is not the balance."""
-        return _differs(happening, self.alive, missing)
+        return self._compare(happening, self.alive, missing)
 
     def lost(self, happening: Happening) -> None:
         self.take(happening, happening.body["count"])
@@ -56,6 +61,8 @@ class Headcount:
     def missed(self, happening: Happening) -> None:
         count = happening.body["count"]
         self.take(happening, count)
+        # Whom the last count did not see is missed first.
+        self.uncounted = max(self.uncounted - count, 0)
         self._miss(happening, as_uid(happening.body["container"]), count)
 
     def knows(self, missing: UUID) -> bool:
@@ -87,6 +94,13 @@ class Headcount:
         self._missing[happening.uid] = Unaccounted(
             happening.uid, container, count, happening.when.earliest
         )
+
+    def _compare(
+        self, happening: Happening, balance: int, missing: int
+    ) -> Mapping[str, Any] | None:
+        if counts := happening.body.get("counts"):
+            self.uncounted = max(balance - counts[-1] - missing, 0)
+        return _differs(happening, balance, missing)
 
     def _settle(self, happening: Happening) -> int:
         of, count = as_uid(happening.body["of"]), int(happening.body["count"])

@@ -222,6 +222,7 @@ class Judgement:
     relied_on: frozenset[UUID]
     why: str | None = None
     unaccounted: tuple[Unaccounted, ...] = ()
+    uncounted: int = 0  # alive by the record, but not seen by whoever counted last
 
     @property
     def open_stay(self) -> Stay | None:

@@ -69,6 +69,7 @@ def _freeze(course: Course, history: History) -> Judgement:
         relied_on=frozenset(course.relied_on | history.family),
         why=None if closing is None else _why(closing),
         unaccounted=course.heads.unaccounted,
+        uncounted=course.heads.uncounted,
     )
 
 

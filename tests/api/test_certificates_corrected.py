@@ -137,11 +137,42 @@ def test_a_certificate_with_the_right_species_takes_its_place(
     assert quarantine["species"][0]["scientific_name"] == "Chromis viridis"
 
 
-def test_a_loss_that_was_none_certifies_nobody_more(walk, batch, now):
-    withdrawn = facts("loss_recorded")[0]
-    walk.post(f"facts/{withdrawn.uid}/withdrawals", {"reason": "another container"})
+def taken_back(walk, fact, why):
+    """Withdrawn by a second person: by whoever told it alone it would still stand."""
+    return walk.as_person("Otto", "manager").post(
+        f"facts/{fact.uid}/withdrawals", {"reason": why}
+    )
 
+
+def test_a_loss_that_was_none_certifies_nobody_whom_no_move_counted(walk, batch, issued, now):
+    taken_back(walk, facts("loss_recorded")[0], "another container")
+    decide_all(walk, batch)
+    for_twenty = {"reason": "one more", "count": 20}
+    refused = walk.refused(f"certificates/{issued['uid']}/supersessions", for_twenty)
+
+    assert walk.get(f"batches/{batch}")["batch"]["counts"]["alive"] == 20
     assert now() == ("valid", 19)
+    told = [(one["code"], one["numbers"]) for one in refused.body["reasons"] if one["blocks"]]
+    assert told == [("too_few_alive", {"could_be": 19, "entered": 20})]
+
+
+def decide_all(walk, batch):
+    """Every count that differs is kept as it is."""
+    asked = walk.get(f"deviations?site={walk.site}&open=true")["deviations"]
+    differing = [one for one in asked if one["rule"] == "count_differs"]
+    assert len(differing) == 5
+    for one in differing:
+        said = {"decision": "keep", "known": one["numbers"], "reason": "looked again"}
+        walk.as_person("Pia", "manager").post(f"deviations/{one['uid']}/decisions", said)
+
+
+def test_dryness_that_nobody_saw_suspends_it_and_the_buyer_reads_so(walk, issued, now):
+    taken_back(walk, facts("seen_dry")[0], "they were still wet")
+
+    page = Buyer(walk.now).page(issued["url"])
+    assert now() == ("suspended", 19)
+    assert "Being checked" in page
+    assert "still wet" not in page
 
 
 def test_a_move_that_was_later_than_told_suspends_it(walk, now):

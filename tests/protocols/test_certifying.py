@@ -184,6 +184,24 @@ def test_nobody_is_certified_twice(certified, count, found):
     assert said(answer) == [("already_certified", True) for _ in found]
 
 
+@pytest.mark.parametrize(
+    ("last", "missing", "count"), [(23, 0, 23), (22, 0, 22), (22, 1, 22), (24, 0, 23)]
+)
+def test_whom_nobody_counted_is_not_certified(last, missing, count):
+    story = story_of_23()
+    story.moved(300, counts=[last], missing=missing)
+
+    assert check(story).count == count
+
+
+def test_whom_the_next_count_finds_is_certified_again():
+    story = story_of_23()
+    story.moved(300, counts=[22])
+    story.moved(310, counts=[23])
+
+    assert check(story).count == 23
+
+
 def test_a_question_about_a_stay_that_is_over_is_cleared_by_a_move():
     story = Story()
     story.placed()
