@@ -60,13 +60,16 @@ def _salt_words(one: MakeSeen, at: Here) -> str:
 
 
 def _ways_of_make(one: MakeSeen, at: Here) -> list[PageLink]:
+    trace = f"{reverse('traces', args=[at.site.uid])}?of={one.row.uid}"
+    ways = [PageLink(_("Trace from it"), trace)] if at.reads else []
     if not at.works:
-        return []
+        return ways
     fill = f"{reverse('tell-fill', args=[at.site.uid])}?make={one.row.uid}"
     check = reverse("check-make", args=[one.row.uid])
     return [
         PageLink(_("Fill a container from it"), fill),
         PageLink(_("Measure it again"), check),
+        *ways,
     ]
 
 

@@ -86,6 +86,10 @@ class Here:
         return self.may(access.MANAGERS)
 
     @property
+    def reads(self) -> bool:
+        return self.may(access.READERS)
+
+    @property
     def decides(self) -> bool:
         return self.may(access.DECIDERS)
 

@@ -12,6 +12,7 @@ from functools import wraps
 from typing import Concatenate, ParamSpec
 
 from django.http import HttpRequest, HttpResponseBase
+from django.shortcuts import render
 
 from api.limits import place_of, refused_answer
 from protocols.said import said
@@ -57,12 +58,17 @@ def not_too_often(
         wait_s = crowd.wait_s(place, clock.now()) if place else 0
         if not wait_s:
             return view(request, *args, **kwargs)
-        text = said("Too many requests from one place. Try again in {wait_s} s.", wait_s=wait_s)
-        refused: HttpResponseBase = refused_answer(
-            request, refuse(CODE, text, again_in_s=wait_s)
-        )
+        refused = _too_often(request, wait_s)
         refused["Retry-After"] = str(wait_s)
         refused["Cache-Control"] = "no-store"
         return refused
 
     return answer
+
+
+def _too_often(request: HttpRequest, wait_s: int) -> HttpResponseBase:
+    """A page for people, a problem for programs."""
+    if "text/html" in request.headers.get("Accept", ""):
+        return render(request, "public/too_often.html", {"wait_s": wait_s}, status=429)
+    text = said("Too many requests from one place. Try again in {wait_s} s.", wait_s=wait_s)
+    return refused_answer(request, refuse(CODE, text, again_in_s=wait_s))

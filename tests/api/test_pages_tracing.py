@@ -73,3 +73,13 @@ def test_each_batch_is_decided_on_and_the_rest_stands_among_the_questions(floor,
     assert "affected" in visit.follow(led)
     assert "Trace of" not in visit.read("questions", site)
     assert "The same water." in visit.read("batch", batch)
+
+
+def test_from_the_page_of_a_container_and_of_a_kit_as_well_but_not_for_keepers(floor, visit):
+    keeper = Visit.by(floor.walk.as_person("Ida", "keeper").person, NOW)
+    for page, label in (("container", "R1-01"), ("kit", "A-1")):
+        uid = floor.uids[label]
+        way = f"/sites/{floor.walk.site}/traces?of={uid}"
+
+        assert way in visit.get(page, uid).content.decode()
+        assert way not in keeper.get(page, uid).content.decode()

@@ -37,7 +37,7 @@ def test_keys_and_lists_are_counted_together_with_pages():
 
     page = asked("203.0.113.9", accept="text/html")
     assert page.status_code == 429
-    assert "Nothing was recorded" in page.content.decode()
+    assert "Nothing is wrong with the record" in page.content.decode()
 
 
 def test_only_so_many_places_are_remembered(monkeypatch):
