@@ -8,15 +8,14 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from protocols.codes import SERVICE, fact_uid
+from protocols.codes import fact_uid
 from protocols.issuing import STANDING, cause_of, step_by_rule
 from protocols.judged import Judgement
 from protocols.said import said
 from protocols.shared_tanks import CLEAN, UNTREATED
-from protocols.values import Standing
-from stock import ledger, names
+from stock import ledger
 from stock.apply import apply_then_parked
-from stock.ledger import Envelope, Told
+from stock.ledger import Told
 from stock.models import Certificate, Container, Kin, Log, StayRow, System
 from stock.queries.certificates import Worth, parts_of, worth_of
 from stock.queries.shared_tanks import is_safe, left_already, unclean_stays
@@ -66,8 +65,8 @@ def _end_status(log: Log, system: System, judgement: Judgement, at: datetime) ->
     assert stay is not None
     body = {"system": system.uid, "label": system.label, "status": UNTREATED}
     uid = fact_uid(stay.uid, "system_set", f"{system.uid}/{system.version}")
-    told = Told("system_set", body, uid=uid)
-    apply_then_parked(ledger.append(log, _by_the_service(min(stay.began.latest, at), at), told))
+    told, since = Told("system_set", body, uid=uid), min(stay.began.latest, at)
+    apply_then_parked(ledger.append(log, ledger.by_the_service(at, since), told))
 
 
 def _follow_certificates(log: Log, judged: set[UUID], at: datetime) -> None:
@@ -106,7 +105,7 @@ def _end_for_those_who_left(log: Log, row: Certificate, at: datetime) -> None:
         }
         told = Told(ENDED, body, uid=fact_uid(one.batch, ENDED, str(row.uid)))
         since = min(max(one.since, row.issued_at), at)
-        fact = ledger.append(log, _by_the_service(since, at), told)
+        fact = ledger.append(log, ledger.by_the_service(at, since), told)
         tell_events(log, (fact, *apply_then_parked(fact)), at)
         row.refresh_from_db()
 
@@ -125,17 +124,5 @@ def _tell(log: Log, row: Certificate, step: str, worth: Worth, at: datetime) -> 
         "by_rule": True,
     }
     told = Told(step, body, uid=fact_uid(cause, step, f"{row.uid}/{time}"))
-    fact = ledger.append(log, _by_the_service(at, at), told)
+    fact = ledger.append(log, ledger.by_the_service(at), told)
     tell_events(log, (fact, *apply_then_parked(fact)), at)
-
-
-def _by_the_service(performed_at: datetime, at: datetime) -> Envelope:
-    return Envelope(
-        doer=SERVICE,
-        messenger=SERVICE,
-        performed_at=performed_at,
-        offset_min=0,
-        recorded_at=at,
-        standing=Standing.HAPPENED,
-        group=names.new_uid(at),
-    )

@@ -46,12 +46,12 @@ class Envelope:
     files: tuple[str, ...] = ()
 
 
-def by_the_service(at: datetime) -> Envelope:
+def by_the_service(at: datetime, performed_at: datetime | None = None) -> Envelope:
     """What the service tells by itself: nobody's hands, nobody's word."""
     return Envelope(
         doer=SERVICE,
         messenger=SERVICE,
-        performed_at=at,
+        performed_at=performed_at or at,
         offset_min=0,
         recorded_at=at,
         standing=Standing.HAPPENED,
